@@ -1,0 +1,55 @@
+"""What a shop may set for itself, with the defaults it starts from.
+
+Every default here is common practice without a source unless its comment names one.
+"""
+
+from dataclasses import dataclass, field
+
+from server.errors import ShopError, say
+
+
+@dataclass(frozen=True, slots=True)
+class BendSettings:
+    """Margins and stroke settings of the brake work."""
+
+    flange_margin_ratio: float = 0.10
+    speed_change_above_sheet_mm: float = 4.0
+    loading_room_mm: float = 20.0
+    first_correction_ratio: float = 0.8
+    hole_to_bend_thickness_ratio: float = 2.5
+    whip_speed_m_per_s: float = 0.25
+
+
+@dataclass(frozen=True, slots=True)
+class HandlingSeconds:
+    """Seconds the planner counts for each thing an operator does at the brake."""
+
+    stroke_s: float = 6.0
+    turn_end_for_end_s: float = 4.0
+    turn_over_s: float = 6.0
+    gauge_move_s: float = 0.5
+    gauge_speed_mm_per_s: float = 100.0
+    other_station_s: float = 3.0
+    change_tools_s: float = 300.0
+    gauge_on_flange_s: float = 2.0
+    mass_for_double_kg: float = 10.0
+
+
+@dataclass(frozen=True, slots=True)
+class ShopSettings:
+    """A shop's own choices."""
+
+    shop_name: str = "Our shop"
+    unit: str = "mm"
+    currency: str = "EUR"
+    bend: BendSettings = field(default_factory=BendSettings)
+    handling: HandlingSeconds = field(default_factory=HandlingSeconds)
+
+    def __post_init__(self) -> None:
+        if self.unit not in ("mm", "in"):
+            raise ShopError(
+                "unknown_unit",
+                say("'{unit}' is not a unit the pages can show.", unit=self.unit),
+                remedy="Choose mm or in.",
+                where="unit",
+            )
