@@ -4,6 +4,7 @@ Every default here is common practice without a source unless its comment names 
 """
 
 from dataclasses import dataclass, field
+from pathlib import Path
 
 from server.errors import ShopError, say
 
@@ -53,3 +54,17 @@ class ShopSettings:
                 remedy="Choose mm or in.",
                 where="unit",
             )
+
+
+def house_folder(name: str) -> Path:
+    """A folder that ships with the program: templates, static, migrations or seed_data.
+
+    In a checkout they stand beside `server`; in an installed wheel inside `server/house`.
+
+    Raises: FileNotFoundError when the installation is broken.
+    """
+    here = Path(__file__).resolve().parent
+    for candidate in (here / "house" / name, here.parent / name):
+        if candidate.is_dir():
+            return candidate
+    raise FileNotFoundError(f"{name} is missing from this installation")
