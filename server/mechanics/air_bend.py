@@ -35,7 +35,10 @@ from server.mechanics.tooling import Die, Punch
 SpringbackGiven = float | Literal["model"]
 
 SAME_ANGLE_DEG = 1e-12
-MOST_ROUNDS = 60
+MOST_ROUNDS = 400
+SPRINGBACK_LEAST_DEG = -10.0
+SPRINGBACK_MOST_DEG = 90.0
+"""A springback given by hand: bottoming with a sharp punch can close a bend a little further."""
 
 
 class Bending(NamedTuple):
@@ -144,6 +147,17 @@ def springback_at(sheet: Bending, loaded_bend_angle_deg: Number) -> Number:
     return lost_deg
 
 
+def need_springback(springback_deg: SpringbackGiven) -> None:
+    """Refuse a springback given by hand that no sheet has.
+
+    Raises: ShopError `out_of_range`.
+    """
+    if springback_deg != "model":
+        need_between(
+            "springback_deg", springback_deg, SPRINGBACK_LEAST_DEG, SPRINGBACK_MOST_DEG, "deg"
+        )
+
+
 def loaded_bend_angle(
     sheet: Bending, bend_angle_deg: float, springback_deg: SpringbackGiven = "model"
 ) -> float:
@@ -158,7 +172,8 @@ def loaded_bend_angle(
 
     Returns: the angle under load [deg].
 
-    Raises: ShopError `springs_back_too_far` when no angle below 180 under load is enough.
+    Raises: ShopError `springs_back_too_far` when no angle below 180 under load is enough,
+        `springs_past_flat` when the springback given would need a bend the other way.
 
     References: definition.
 
@@ -166,12 +181,12 @@ def loaded_bend_angle(
     91.5
     """
     if springback_deg != "model":
-        return _below_180(bend_angle_deg + springback_deg)
+        return _possible(bend_angle_deg + springback_deg)
     if bend_angle_deg == 0.0:
         return 0.0
     loaded_deg = bend_angle_deg
     for _ in range(MOST_ROUNDS):
-        better_deg = _below_180(bend_angle_deg + springback_at(sheet, loaded_deg))
+        better_deg = _possible(bend_angle_deg + springback_at(sheet, loaded_deg))
         if abs(better_deg - loaded_deg) < SAME_ANGLE_DEG:
             return better_deg
         loaded_deg = better_deg
@@ -269,8 +284,7 @@ def air_bend(
     """
     need_above("bend_length_mm", bend_length_mm, 0.0, "mm")
     need_between("bend_angle_deg", bend_angle_deg, 0.0, 180.0, "deg")
-    if springback_deg != "model":
-        need_between("springback_deg", springback_deg, -10.0, 90.0, "deg")
+    need_springback(springback_deg)
     sheet = bending(
         thickness_mm=thickness_mm,
         material=material,
@@ -335,10 +349,12 @@ def depths_for_angles(sheet: Bending, bend_angles_deg: FloatArray) -> FloatArray
         )
         if bool((better >= 180.0).any()):
             raise _too_far()
-        settled = bool(np.max(np.abs(better - loaded), initial=0.0) < SAME_ANGLE_DEG * 10)
+        settled = bool(np.max(np.abs(better - loaded), initial=0.0) < SAME_ANGLE_DEG)
         loaded = better
         if settled:
             break
+    else:
+        raise _too_far()
     return ram_depth(
         loaded_bend_angle_deg=loaded,
         shoulder_centre_mm=lengths.shoulder_centre_mm,
@@ -361,9 +377,19 @@ def _released_radius(sheet: Bending, loaded_deg: float, springback_deg: float) -
     )
 
 
-def _below_180(loaded_deg: float) -> float:
+def _possible(loaded_deg: float) -> float:
     if not loaded_deg < 180.0:
         raise _too_far()
+    if loaded_deg < 0.0:
+        raise ShopError(
+            "springs_past_flat",
+            say(
+                "With this springback the angle under load would be {loaded}.",
+                loaded=Amount(loaded_deg, "deg"),
+            ),
+            remedy="Give a springback that is not below minus the bend angle.",
+            where="springback_deg",
+        )
     return loaded_deg
 
 

@@ -14,6 +14,11 @@ from server.errors import Amount, ShopError, Unit, say
 FloatArray = NDArray[np.float64]
 Number = TypeVar("Number", float, FloatArray)
 
+LEAST_STEP = 1e-9
+MOST = 1e9
+"""No shop has a length, strength or mass outside these, in any unit of the house; inside them no
+formula overflows."""
+
 
 def sin(angle_rad: Number) -> Number:
     """Sine of an angle in radians."""
@@ -77,19 +82,24 @@ def degrees(angle_rad: Number) -> Number:
 
 
 def need_above(where: str, value: float | FloatArray, least: float, unit: Unit) -> None:
-    """Refuse a value that is not a finite number above a limit.
+    """Refuse a value that is not above a limit, or larger than anything in a shop.
 
     Raises: ShopError `out_of_range` naming the parameter.
     """
+    least_taken = least + LEAST_STEP
     if isinstance(value, np.ndarray):
-        if bool(np.all(np.isfinite(value) & (value > least))):
+        taken = (value >= least_taken) & (value <= MOST)
+        if bool(np.all(taken)):
             return
-        worst = float(value[~(np.isfinite(value) & (value > least))].flat[0])
+        worst = float(value[~taken].flat[0])
     else:
-        if least < value < math.inf:
+        if least_taken <= value <= MOST:
             return
         worst = value
-    raise _out_of_range(where, worst, say("above {least}", least=Amount(least, unit)), unit)
+    allowed = say("above {least}", least=Amount(least, unit))
+    if worst > MOST:
+        allowed = say("at most {most}", most=Amount(MOST, unit))
+    raise _out_of_range(where, worst, allowed, unit)
 
 
 def need_between(

@@ -21,6 +21,8 @@ SPRINGBACK_SD = 0.30
 PROTRACTOR_SD_DEG = 0.3
 """Prior spreads: common practice, no source. They are shop settings."""
 
+State = tuple[float, float, float]
+
 SURPRISE_SD = 4.0
 HUBER_SD = 2.0
 NORMAL_95 = 1.959964
@@ -45,11 +47,13 @@ class Prior:
     springback_sd: float = SPRINGBACK_SD
     protractor_sd_deg: float = PROTRACTOR_SD_DEG
     piece_sd_deg: float = 0.0
-    mean: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    mean: State = (0.0, 0.0, 0.0)
 
     def __post_init__(self) -> None:
         need_above("touch_off_sd_mm", self.touch_off_sd_mm, 0.0, "mm")
+        need_between("touch_off_sd_mm", self.touch_off_sd_mm, 0.0, 10.0, "mm")
         need_above("protractor_sd_deg", self.protractor_sd_deg, 0.0, "deg")
+        need_between("protractor_sd_deg", self.protractor_sd_deg, 0.0, 45.0, "deg")
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,15 +61,17 @@ class Belief:
     """What is believed of offset, radius and springback, and with what covariance.
 
     `sheet` is the unlearned bend; `state` = (offset [mm], ln radius multiplier, ln springback
-    multiplier); `outliers` are indexes of trials not learned from.
+    multiplier); `prior_state` the same before any trial; `outliers` are indexes of trials not
+    learned from.
     """
 
     sheet: Bending
     springback_deg: SpringbackGiven
-    state: tuple[float, float, float]
+    state: State
     covariance: FloatArray = field(repr=False)
     piece_sd_deg: float = 0.0
     outliers: tuple[int, ...] = ()
+    prior_state: State = (0.0, 0.0, 0.0)
 
     def learned_sheet(self) -> Bending:
         """The bend's constants with the learned radius and springback."""
@@ -77,7 +83,9 @@ class Belief:
 
     def angle_sd_deg(self, depth_mm: float) -> float:
         """Standard deviation of that angle: what is not known, and the scatter of pieces."""
-        slope = _slopes(self.sheet, self.springback_deg, self.state, depth_mm)
+        slope = _slopes_at_angle(
+            self.sheet, self.springback_deg, self.prior_state, self.angle_deg(depth_mm), depth_mm
+        )
         return math.sqrt(float(slope @ self.covariance @ slope) + self.piece_sd_deg**2)
 
     def interval_95_deg(self, depth_mm: float) -> tuple[float, float]:
@@ -101,7 +109,9 @@ def believe(
     """What is believed after the trials.
 
     Formula: least squares of (measured - predicted)/sd plus the prior, relinearised until it
-        settles, Huber weights beyond 2 sd; a trial over 4 sd from the others is left out
+        settles, Huber weights beyond 2 sd; a trial over 4 sd from the others, or at a travel no
+        bend has, is left out. The covariance is taken at the prior with full weights, so that one
+        more trial never widens the band of an angle.
 
     Args:
         sheet: the unlearned bend, from `air_bend.bending`.
@@ -111,7 +121,7 @@ def believe(
 
     Returns: a `Belief`.
 
-    Raises: ShopError `out_of_range` or `too_deep` naming the trial.
+    Raises: ShopError `out_of_range` naming the trial.
 
     References: Gauss-Newton with prior (A. Gelman et al., Bayesian Data Analysis, 3rd ed., ch. 4
         and 14, from memory); Huber, Robust Statistics (1981), for the weights.
@@ -125,10 +135,7 @@ def believe(
     prior = prior or Prior()
     for index, trial in enumerate(trials):
         need_between(f"trials.{index}.bend_angle_deg", trial.bend_angle_deg, 0.0, 180.0, "deg")
-        try:
-            angles_for_depth(sheet, trial.depth_mm)
-        except ShopError as trouble:
-            raise trouble.at(f"trials.{index}.{trouble.where}") from None
+        need_between(f"trials.{index}.depth_mm", trial.depth_mm, 0.0, 1e5, "mm")
     used = _plausible(sheet, springback_deg, trials, prior)
     while True:
         state, covariance, surprises = _fit(sheet, springback_deg, trials, used, prior)
@@ -143,11 +150,12 @@ def believe(
         covariance=covariance,
         piece_sd_deg=prior.piece_sd_deg,
         outliers=tuple(index for index in range(len(trials)) if index not in used),
+        prior_state=prior.mean,
     )
 
 
 def simple_correction(
-    *, wanted_deg: float, measured_deg: float, depth_mm_per_deg: float, share: float = 1.0
+    *, wanted_deg: float, measured_deg: float, depth_mm_per_deg: float, share_ratio: float = 1.0
 ) -> float:
     """Change of travel by the rule operators know, with no history.
 
@@ -157,7 +165,7 @@ def simple_correction(
         wanted_deg: bend angle wanted [deg].
         measured_deg: bend angle measured [deg].
         depth_mm_per_deg: slope of travel over angle [mm_per_deg].
-        share: part of the error to correct [ratio]; 0.8 for a first correction that must not
+        share_ratio: part of the error to correct [ratio]; 0.8 for a first correction that must not
             over-bend (common practice, no source).
 
     Returns: travel to add [mm]; negative means less deep.
@@ -165,10 +173,10 @@ def simple_correction(
     References: first-order Taylor step.
 
     >>> round(simple_correction(wanted_deg=90.0, measured_deg=87.0, depth_mm_per_deg=0.132,
-    ...                         share=0.8), 4)
+    ...                         share_ratio=0.8), 4)
     0.3168
     """
-    return share * depth_mm_per_deg * (wanted_deg - measured_deg)
+    return share_ratio * depth_mm_per_deg * (wanted_deg - measured_deg)
 
 
 def _changed(sheet: Bending, state: Sequence[float]) -> Bending:
@@ -187,9 +195,17 @@ def _springback_of(given: SpringbackGiven, state: Sequence[float]) -> Springback
 def _angle(
     sheet: Bending, springback_deg: SpringbackGiven, state: Sequence[float], depth_mm: float
 ) -> float:
-    travel_mm = max(0.0, depth_mm + state[0])
-    given = _springback_of(springback_deg, state)
-    return angles_for_depth(_changed(sheet, state), travel_mm, given)[1]
+    changed = _changed(sheet, state)
+    travel_mm = min(max(0.0, depth_mm + state[0]), _deepest_mm(changed))
+    return angles_for_depth(changed, travel_mm, _springback_of(springback_deg, state))[1]
+
+
+def _deepest_mm(sheet: Bending) -> float:
+    """Travel at which the flanks have rolled up on the shoulders, a hair less."""
+    roll_mm, centre_mm = sheet.roll_radius_mm, sheet.shoulder_centre_mm
+    if roll_mm <= centre_mm:
+        return math.inf
+    return (roll_mm - math.sqrt(roll_mm**2 - centre_mm**2)) * (1.0 - 1e-12)
 
 
 def _slopes(
@@ -206,6 +222,23 @@ def _slopes(
     return slopes
 
 
+def _slopes_at_angle(
+    sheet: Bending,
+    springback_deg: SpringbackGiven,
+    state: State,
+    angle_deg: float,
+    otherwise_mm: float,
+) -> FloatArray:
+    """Slopes at a state where the bend comes to an angle; at a given travel where it cannot."""
+    try:
+        depth_mm = depth_for_angle(
+            _changed(sheet, state), angle_deg, _springback_of(springback_deg, state)
+        )
+    except ShopError:
+        return _slopes(sheet, springback_deg, state, otherwise_mm)
+    return _slopes(sheet, springback_deg, state, depth_mm - state[0])
+
+
 def _prior_covariance(prior: Prior) -> FloatArray:
     spreads = np.array([prior.touch_off_sd_mm, prior.radius_ratio_sd, prior.springback_sd])
     return np.diag(spreads**2)
@@ -215,9 +248,19 @@ def _plausible(
     sheet: Bending, given: SpringbackGiven, trials: Sequence[Trial], prior: Prior
 ) -> list[int]:
     """Trials that are not absurd before anything is learned (a typing error is far outside)."""
-    start = Belief(sheet, given, prior.mean, _prior_covariance(prior), prior.piece_sd_deg)
+    start = Belief(
+        sheet,
+        given,
+        prior.mean,
+        _prior_covariance(prior),
+        prior.piece_sd_deg,
+        prior_state=prior.mean,
+    )
+    deepest_mm = _deepest_mm(sheet)
     kept = []
     for index, trial in enumerate(trials):
+        if trial.depth_mm >= deepest_mm:
+            continue
         spread = math.hypot(start.angle_sd_deg(trial.depth_mm), prior.protractor_sd_deg)
         away = abs(trial.bend_angle_deg - start.angle_deg(trial.depth_mm))
         if trial.confirmed or away <= 1.5 * SURPRISE_SD * spread:
@@ -236,7 +279,6 @@ def _fit(
     precision = np.linalg.inv(_prior_covariance(prior))
     noise = math.hypot(prior.protractor_sd_deg, prior.piece_sd_deg)
     state = mean.copy()
-    covariance: FloatArray = _prior_covariance(prior)
     slopes = np.empty((len(used), 3))
     missed = np.empty(len(used))
     weights = np.ones(len(used))
@@ -250,16 +292,24 @@ def _fit(
         size = np.abs(missed) / noise
         weights = np.where(size > HUBER_SD, HUBER_SD / np.maximum(size, HUBER_SD), 1.0)
         scaled = slopes * (weights / noise**2)[:, None]
-        covariance = np.asarray(np.linalg.inv(precision + slopes.T @ scaled), dtype=np.float64)
-        step = covariance @ (scaled.T @ missed - precision @ (state - mean))
+        pull = scaled.T @ missed - precision @ (state - mean)
+        step = np.linalg.solve(precision + slopes.T @ scaled, pull)
         state = state + np.clip(step, [-1.0, -0.5, -0.7], [1.0, 0.5, 0.7])
         if float(np.max(np.abs(step))) < 1e-9:
             break
+    taken = [
+        _slopes_at_angle(
+            sheet, given, prior.mean, trials[index].bend_angle_deg, trials[index].depth_mm
+        )
+        for index in used
+    ]
+    information = sum((np.outer(slope, slope) for slope in taken), np.zeros((3, 3))) / noise**2
+    covariance = np.asarray(np.linalg.inv(precision + information), dtype=np.float64)
     surprises = {}
     for row, index in enumerate(used):
         if trials[index].confirmed:
             continue
-        leverage = weights[row] * float(slopes[row] @ covariance @ slopes[row]) / noise**2
+        leverage = float(taken[row] @ covariance @ taken[row]) / noise**2
         surprises[index] = abs(missed[row]) / (noise * math.sqrt(max(1e-6, 1.0 - leverage)))
     return state, covariance, surprises
 

@@ -7,6 +7,7 @@ from typing import Literal
 
 from server.errors import Amount, ShopError, say
 from server.mechanics.elementary import need_above, need_between
+from server.units.length import mm_from_inches
 
 Rolling = Literal["across", "along"]
 
@@ -129,7 +130,7 @@ def aluminium_minimum_radius_ratio(*, alloy: str, thickness_mm: float) -> float:
             where="alloy",
         )
     for text, ratio in zip(ALUMINIUM_THICKNESS_IN, ALUMINIUM_MINIMUM_RATIO[alloy], strict=True):
-        if thickness_mm <= float(Fraction(text) * Fraction(127, 5)) + 1e-9:
+        if thickness_mm <= mm_from_inches(float(Fraction(text))) + 1e-9:
             return float(ratio)
     raise ShopError(
         "out_of_table",

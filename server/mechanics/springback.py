@@ -195,7 +195,7 @@ def springback_factor_from_radii(
     )
 
 
-RADIUS_OVER_THICKNESS = (1.0, 1.6, 2.5, 4.0, 6.3, 10.0, 16.0, 25.0, 40.0, 63.0, 100.0)
+RADIUS_TO_THICKNESS_RATIO = (1.0, 1.6, 2.5, 4.0, 6.3, 10.0, 16.0, 25.0, 40.0, 63.0, 100.0)
 HANDBOOK_FACTOR: Mapping[str, tuple[float | None, ...]] = {
     "DC04": (0.99, 0.99, 0.99, 0.98, 0.97, 0.97, 0.96, 0.94, 0.91, 0.87, 0.83),
     "DC01": (0.99, 0.99, 0.99, 0.97, 0.96, 0.96, 0.93, 0.90, 0.85, 0.77, 0.66),
@@ -211,14 +211,14 @@ HANDBOOK_FACTOR: Mapping[str, tuple[float | None, ...]] = {
 are checked where the published cases print them; the others are from memory."""
 
 
-def handbook_springback_factor(*, material: str, radius_over_thickness: float) -> float:
+def handbook_springback_factor(*, material: str, radius_to_thickness_ratio: float) -> float:
     """Springback factor kR of the handbook table, interpolated on the logarithm of r/s.
 
     Formula: kR = alpha2 / alpha1, table look-up
 
     Args:
         material: a row of the table, such as "DC01".
-        radius_over_thickness: finished inside radius / thickness [ratio], 1 to 100.
+        radius_to_thickness_ratio: finished inside radius / thickness [ratio], 1 to 100.
 
     Returns: the factor [ratio].
 
@@ -226,7 +226,7 @@ def handbook_springback_factor(*, material: str, radius_over_thickness: float) -
 
     References: Tabellenbuch Metall, Europa-Lehrmittel, "Rückfedern beim Biegen".
 
-    >>> handbook_springback_factor(material="DC01", radius_over_thickness=10.0)
+    >>> handbook_springback_factor(material="DC01", radius_to_thickness_ratio=10.0)
     0.96
     """
     row = HANDBOOK_FACTOR.get(material)
@@ -237,27 +237,27 @@ def handbook_springback_factor(*, material: str, radius_over_thickness: float) -
             remedy=say("Rows: {rows}.", rows=", ".join(HANDBOOK_FACTOR)),
             where="material",
         )
-    steps = list(zip(RADIUS_OVER_THICKNESS, row, strict=True))
+    steps = list(zip(RADIUS_TO_THICKNESS_RATIO, row, strict=True))
     for (low, first), (high, second) in itertools.pairwise(steps):
-        if low <= radius_over_thickness <= high and first is not None and second is not None:
-            share = math.log(radius_over_thickness / low) / math.log(high / low)
+        if low <= radius_to_thickness_ratio <= high and first is not None and second is not None:
+            share = math.log(radius_to_thickness_ratio / low) / math.log(high / low)
             return first + share * (second - first)
     raise ShopError(
         "out_of_table",
         say("The table has no value for {material} at this radius.", material=material),
         remedy="Measure a test strip.",
-        where="radius_over_thickness",
+        where="radius_to_thickness_ratio",
     )
 
 
-def loaded_angle_by_factor(*, bend_angle_deg: float, factor: float) -> float:
+def loaded_angle_by_factor(*, bend_angle_deg: float, springback_factor: float) -> float:
     """Bend angle under load for a wanted angle and a springback factor.
 
     Formula: alpha1 = alpha2 / kR
 
     Args:
         bend_angle_deg: angle wanted after release [deg].
-        factor: springback factor kR [ratio], above 0, to 1.
+        springback_factor: springback factor kR [ratio], above 0, to 1.
 
     Returns: the angle under load [deg].
 
@@ -265,29 +265,32 @@ def loaded_angle_by_factor(*, bend_angle_deg: float, factor: float) -> float:
 
     References: Tabellenbuch Metall, Europa-Lehrmittel.
 
-    >>> loaded_angle_by_factor(bend_angle_deg=90.0, factor=0.96)
+    >>> loaded_angle_by_factor(bend_angle_deg=90.0, springback_factor=0.96)
     93.75
     """
-    need_above("factor", factor, 0.0, "ratio")
-    need_between("factor", factor, 0.0, 1.0, "ratio")
-    return bend_angle_deg / factor
+    need_above("springback_factor", springback_factor, 0.0, "ratio")
+    need_between("springback_factor", springback_factor, 0.0, 1.0, "ratio")
+    return bend_angle_deg / springback_factor
 
 
-def tool_radius_by_factor(*, inside_radius_mm: float, factor: float, thickness_mm: float) -> float:
+def tool_radius_by_factor(
+    *, inside_radius_mm: float, springback_factor: float, thickness_mm: float
+) -> float:
     """Inside radius under load for a wanted radius and a springback factor.
 
     Formula: r1 = kR (r2 + 0.5 s) - 0.5 s
 
     Args:
         inside_radius_mm: radius wanted after release [mm].
-        factor: springback factor kR [ratio].
+        springback_factor: springback factor kR [ratio].
         thickness_mm: sheet thickness [mm].
 
     Returns: the radius under load [mm].
 
     References: Tabellenbuch Metall, Europa-Lehrmittel.
 
-    >>> round(tool_radius_by_factor(inside_radius_mm=10.0, factor=0.96, thickness_mm=1.0), 2)
+    >>> round(tool_radius_by_factor(inside_radius_mm=10.0, springback_factor=0.96,
+    ...                             thickness_mm=1.0), 2)
     9.58
     """
-    return factor * (inside_radius_mm + thickness_mm / 2) - thickness_mm / 2
+    return springback_factor * (inside_radius_mm + thickness_mm / 2) - thickness_mm / 2

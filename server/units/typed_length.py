@@ -46,6 +46,8 @@ def typed_length_mm(text: str, *, unit: LengthUnit, family: GaugeFamily | None =
 
     >>> typed_length_mm('1-1/2"', unit="mm")
     38.1
+    >>> typed_length_mm("2'-3 1/2\\"", unit="mm")
+    698.5
     >>> typed_length_mm("1/2", unit="in")
     12.7
     >>> round(typed_length_mm("16 ga", unit="in", family="steel"), 5)
@@ -60,7 +62,8 @@ def typed_length_mm(text: str, *, unit: LengthUnit, family: GaugeFamily | None =
     if gauge:
         return _gauge_mm(int(gauge[1]), family)
     sign = -1 if clean.startswith("-") else 1
-    total = sign * _total_mm(clean.lstrip("+-").strip(), unit=unit, text=text)
+    unsigned = clean[1:].strip() if clean[0] in "+-" else clean
+    total = sign * _total_mm(unsigned, unit=unit, text=text)
     if abs(total) > LARGEST_MM:
         raise ShopError(
             "length_too_large",
@@ -72,6 +75,8 @@ def typed_length_mm(text: str, *, unit: LengthUnit, family: GaugeFamily | None =
 
 def written_length(length_mm: float, *, unit: LengthUnit) -> str:
     """The shortest text that `typed_length_mm` reads back as exactly this length.
+
+    A length has at least a nanometre: smaller ones need more digits than a typed length may have.
 
     >>> written_length(38.1, unit="in")
     '1.5 in'
@@ -104,7 +109,10 @@ def _total_mm(clean: str, *, unit: LengthUnit, text: str) -> Fraction:
                 say("'{unit}' is not a unit of length.", unit=named),
                 remedy="Use mm, cm, m, in, ft or a gauge such as 16 ga.",
             )
-        pieces.append((_number(match["number"].strip(), text), _UNIT[named] if named else None))
+        digits = match["number"].strip()
+        if pieces and pieces[-1][1] == "ft":
+            digits = digits.removeprefix("-").strip()  # 2'-3" is how feet and inches are drawn
+        pieces.append((_number(digits, text), _UNIT[named] if named else None))
         position = match.end()
     match pieces:
         case [(number, None)]:

@@ -6,8 +6,8 @@ from typing import Literal
 from server.actions.calc.body import Body, Real
 from server.errors import ShopError
 from server.findings import Finding
-from server.mechanics.air_bend import Bending, bending
-from server.mechanics.elementary import need_between
+from server.mechanics.air_bend import Bending, bending, need_springback
+from server.mechanics.elementary import need_above, need_between
 from server.mechanics.inside_radius import DEFAULT_RADIUS_RATIO
 from server.mechanics.material import Material
 from server.mechanics.tooling import Die, Punch
@@ -63,7 +63,12 @@ class AirBendBody(Body):
     force_rule: Literal["lange", "groover", "us_chart"] = "lange"
 
     def bending(self) -> Bending:
-        """The bend's constant lengths."""
+        """The bend's constant lengths.
+
+        Raises: ShopError `out_of_range` naming the field.
+        """
+        need_springback(self.springback_deg)
+        need_above("bend_length_mm", self.bend_length_mm, 0.0, "mm")
         return bending(
             thickness_mm=self.thickness_mm,
             material=self.material.material(),
@@ -76,7 +81,7 @@ class AirBendBody(Body):
 def need_bend_angle(bend_angle_deg: float) -> None:
     """Refuse a wanted bend angle that is no bend.
 
-    Raises: ShopError `out_of_range` below 0, or `not_a_bend_angle` from 180 up.
+    Raises: ShopError `out_of_range` below 0, or `not_an_air_bend` at 180.
     """
     need_between("bend_angle_deg", bend_angle_deg, 0.0, 180.0, "deg")
     if bend_angle_deg >= 180.0:
