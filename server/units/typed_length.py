@@ -32,7 +32,7 @@ _FRACTION = re.compile(r"(\d+)/(\d+)")
 
 
 def typed_length_mm(text: str, *, unit: LengthUnit, family: GaugeFamily | None = None) -> float:
-    """Millimetres from a typed length.
+    r"""Millimetres from a typed length.
 
     Args:
         text: what was typed; a bare number is in the reader's own unit.
@@ -46,7 +46,7 @@ def typed_length_mm(text: str, *, unit: LengthUnit, family: GaugeFamily | None =
 
     >>> typed_length_mm('1-1/2"', unit="mm")
     38.1
-    >>> typed_length_mm("2'-3 1/2\\"", unit="mm")
+    >>> typed_length_mm("2'-3 1/2\"", unit="mm")
     698.5
     >>> typed_length_mm("1/2", unit="in")
     12.7
