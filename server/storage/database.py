@@ -10,9 +10,12 @@ from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Engine, create_engine, event
+from sqlalchemy.exc import IntegrityError
+from sqlalchemy.orm.exc import StaleDataError
 from sqlalchemy.pool import QueuePool
 from sqlmodel import Session
 
+__all__ = ["Database", "IntegrityError", "Session", "StaleDataError"]
 BUSY_TIMEOUT_MS = 10_000
 READERS = 8
 
@@ -22,15 +25,14 @@ class Database:
 
     def __init__(self, path: Path) -> None:
         self.path = path
-        self.reader = _engine(path, "BEGIN")
+        self.reader = _engine(path, "BEGIN", "query_only=ON")
         self.writer = _engine(path, "BEGIN IMMEDIATE")
 
     @contextmanager
     def reading(self) -> Iterator[Session]:
-        """A session that only reads; nothing it changes is kept."""
-        with Session(self.reader, expire_on_commit=False) as session:
+        """A session that only reads; what it read stays readable after it is closed."""
+        with Session(self.reader, expire_on_commit=False, autoflush=False) as session:
             yield session
-            session.rollback()
 
     @contextmanager
     def writing(self) -> Iterator[Session]:
@@ -45,7 +47,7 @@ class Database:
         self.writer.dispose()
 
 
-def _engine(path: Path, begin: str) -> Engine:
+def _engine(path: Path, begin: str, *pragmas: str) -> Engine:
     engine = create_engine(
         f"sqlite:///{path}",
         poolclass=QueuePool,
@@ -63,6 +65,7 @@ def _engine(path: Path, begin: str) -> Engine:
             "foreign_keys=ON",
             f"busy_timeout={BUSY_TIMEOUT_MS}",
             "cache_size=-16000",
+            *pragmas,
         ):
             connection.execute(f"PRAGMA {pragma}")
 

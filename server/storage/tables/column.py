@@ -17,6 +17,7 @@ SQLModel.metadata.naming_convention = {
     "pk": "pk_%(table_name)s",
 }
 METADATA = SQLModel.metadata
+Row = SQLModel
 JSON_OR_NULL = JSON(none_as_null=True)
 
 

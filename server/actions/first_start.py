@@ -1,0 +1,19 @@
+"""What a new shop starts with: the reference tables, and the demo shop unless told otherwise."""
+
+from server.storage.database import Database
+from server.storage.queries.setting import find_setting, put_setting
+from server.storage.seed import load_demo_machine, load_materials
+
+FILLED = "filled_with"
+
+
+def fill_once(database: Database, *, empty: bool) -> None:
+    """Fill a new database in one transaction; a database that was filled is left alone."""
+    with database.reading() as session:
+        if find_setting(session, FILLED) is not None:
+            return
+    with database.writing() as session:
+        load_materials(session)
+        if not empty:
+            load_demo_machine(session)
+        put_setting(session, FILLED, "reference tables" if empty else "demo shop")

@@ -1,0 +1,182 @@
+"""Numbers as the reader sees them. The only place where a number is rounded to be shown."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from fractions import Fraction
+
+from markupsafe import Markup, escape
+
+from server.errors import Amount, Sentence, Unit
+from server.units.imperial import (
+    ksi_from_mpa,
+    pounds_from_kg,
+    short_tons_from_kn,
+    short_tons_per_foot_from_kn_per_m,
+)
+from server.units.length import LengthUnit, from_mm, inches_from_mm
+
+GAP = "\u202f"  # narrow no-break space between number and unit
+MINUS = "\u2212"
+
+PLAIN: Mapping[Unit, tuple[int, str]] = {
+    "deg": (1, "°"),
+    "n": (0, f"{GAP}N"),
+    "kn": (0, f"{GAP}kN"),
+    "kn_per_m": (0, f"{GAP}kN/m"),
+    "mpa": (0, f"{GAP}MPa"),
+    "kg": (2, f"{GAP}kg"),
+    "s": (0, f"{GAP}s"),
+    "min": (0, f"{GAP}min"),
+    "mm_per_s": (1, f"{GAP}mm/s"),
+    "mm_per_deg": (3, f"{GAP}mm/°"),
+    "deg_per_s": (0, "°/s"),
+    "m_per_s": (2, f"{GAP}m/s"),
+    "mm2": (0, f"{GAP}mm²"),
+    "percent": (1, f"{GAP}%"),
+    "ratio": (3, ""),
+    "count": (0, ""),
+    "minor": (0, ""),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Display:
+    """How one reader wants numbers: unit of length, and the shop's currency."""
+
+    unit: LengthUnit = "mm"
+    currency: str = "EUR"
+
+    def length(self, length_mm: float, decimals: int | None = None) -> str:
+        """A length with its unit, to 0.01 mm or 0.001 in unless told otherwise."""
+        return f"{self.bare(length_mm, decimals)}{GAP}{self.unit}"
+
+    def bare(self, length_mm: float, decimals: int | None = None) -> str:
+        """A length without its unit, for a column whose head names it."""
+        places = decimals if decimals is not None else (2 if self.unit == "mm" else 3)
+        return fixed(from_mm(length_mm, self.unit), places)
+
+    def short(self, length_mm: float) -> str:
+        """A length with its unit and no needless zeros, for names and lists."""
+        places = 3 if self.unit == "mm" else 4
+        text = fixed(from_mm(length_mm, self.unit), places)
+        return f"{text.rstrip('0').rstrip('.')}{GAP}{self.unit}"
+
+    def typed(self, length_mm: float | None) -> str:
+        """A length as it stands in an input field: no unit, no needless zeros."""
+        if length_mm is None:
+            return ""
+        places = 4 if self.unit == "mm" else 5
+        text = f"{from_mm(length_mm, self.unit):.{places}f}"
+        return text.rstrip("0").rstrip(".") if "." in text else text
+
+    def amount(self, amount: Amount) -> str:
+        """An amount in the reader's unit."""
+        value = amount.value
+        if amount.unit == "mm":
+            return self.length(value)
+        if self.unit == "in":
+            inches = self._for_inch_reader(amount)
+            if inches is not None:
+                return inches
+        places, symbol = PLAIN[amount.unit]
+        return f"{fixed(value, places)}{symbol}"
+
+    def _for_inch_reader(self, amount: Amount) -> str | None:
+        value = amount.value
+        match amount.unit:
+            case "kn":
+                return f"{fixed(short_tons_from_kn(value), 1)}{GAP}ton"
+            case "kn_per_m":
+                return f"{fixed(short_tons_per_foot_from_kn_per_m(value), 2)}{GAP}ton/ft"
+            case "kg":
+                return f"{fixed(pounds_from_kg(value), 1)}{GAP}lb"
+            case "mpa":
+                return f"{fixed(ksi_from_mpa(value), 1)}{GAP}ksi"
+            case "mm_per_s":
+                return f"{fixed(inches_from_mm(value), 2)}{GAP}in/s"
+            case "mm_per_deg":
+                return f"{fixed(inches_from_mm(value), 4)}{GAP}in/°"
+            case "m_per_s":
+                return f"{fixed(inches_from_mm(value * 1000) / 12, 2)}{GAP}ft/s"
+            case "mm2":
+                return f"{fixed(inches_from_mm(inches_from_mm(value)), 1)}{GAP}in²"
+            case _:
+                return None
+
+    def force(self, force_kn: float) -> str:
+        """A force in the reader's unit."""
+        return self.amount(Amount(force_kn, "kn"))
+
+    def line_load(self, line_load_kn_per_m: float) -> str:
+        """A line load in the reader's unit."""
+        return self.amount(Amount(line_load_kn_per_m, "kn_per_m"))
+
+    def stress(self, stress_mpa: float) -> str:
+        """A stress or strength in the reader's unit."""
+        return self.amount(Amount(stress_mpa, "mpa"))
+
+    def ratio(self, ratio: float, decimals: int = 3) -> str:
+        """A number without a unit."""
+        return fixed(ratio, decimals)
+
+    def mass(self, mass_kg: float) -> str:
+        """A mass in the reader's unit."""
+        return self.amount(Amount(mass_kg, "kg"))
+
+    def angle(self, angle_deg: float, decimals: int = 1) -> str:
+        """An angle in degrees."""
+        return f"{fixed(angle_deg, decimals)}°"
+
+    def sentence(self, sentence: Sentence | None) -> Markup:
+        """A message with its amounts in the reader's unit, escaped."""
+        if sentence is None:
+            return Markup("")
+        words = {
+            name: escape(self.amount(value) if isinstance(value, Amount) else value)
+            for name, value in sentence.amounts.items()
+        }
+        return escape(sentence.template).format_map(words)
+
+    def fraction(self, length_mm: float, denominator: int = 64) -> str:
+        """Inches as the nearest fraction, such as 1-1/2."""
+        nearest = Fraction(round(inches_from_mm(length_mm) * denominator), denominator)
+        whole, rest = divmod(abs(nearest), 1)
+        sign = MINUS if nearest < 0 else ""
+        if not rest:
+            return f"{sign}{whole}"
+        part = f"{rest.numerator}/{rest.denominator}"
+        return f"{sign}{whole}-{part}" if whole else f"{sign}{part}"
+
+    def duration(self, seconds_s: float) -> str:
+        """Seconds as people say them."""
+        if seconds_s < 90:
+            return f"{fixed(seconds_s, 0)}{GAP}s"
+        minutes = seconds_s / 60
+        if minutes < 120:
+            return f"{fixed(minutes, 0)}{GAP}min"
+        return f"{fixed(minutes / 60, 1)}{GAP}h"
+
+
+def fixed(value: float, places: int) -> str:
+    """A number with a fixed count of decimals, a true minus sign, and no negative zero."""
+    if not math.isfinite(value):
+        return "—"
+    text = f"{value:.{places}f}"
+    if text.startswith("-"):
+        return text[1:] if float(text) == 0 else MINUS + text[1:]
+    return text
+
+
+def day(at: datetime | None) -> str:
+    """A day as 3 Nov 2026."""
+    return "" if at is None else f"{at.day} {at:%b %Y}"
+
+
+def moment(at: datetime | None) -> str:
+    """A day and time as 3 Nov 2026, 14:05, in the office PC's own time."""
+    if at is None:
+        return ""
+    local = at.astimezone() if at.tzinfo else at.replace(tzinfo=UTC).astimezone()
+    return f"{local.day} {local:%b %Y, %H:%M}"

@@ -1,0 +1,184 @@
+"""Reading what people typed: all problems gathered, the typed text kept."""
+
+import re
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Literal, TypeVar, cast
+
+from server.errors import Amount, Sentence, ShopError, say
+from server.units.length import LengthUnit
+from server.units.sheet_gauge import GaugeFamily
+from server.units.typed_length import typed_length_mm
+
+NUMBER = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)")
+CODE = re.compile(r"[A-Z0-9][A-Z0-9-]*")
+LONGEST_TEXT = 2000
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """What is wrong with one field, and what to do."""
+
+    what: Sentence
+    remedy: Sentence
+
+    @classmethod
+    def of(cls, trouble: ShopError) -> "Problem":
+        """The problem a trouble means for its field."""
+        return cls(trouble.what, trouble.remedy)
+
+
+@dataclass
+class Form:
+    """One posted form. Read every field, then look at `ok`; problems lie beside their fields."""
+
+    typed: Mapping[str, str]
+    unit: LengthUnit = "mm"
+    problems: dict[str, Problem] = field(default_factory=dict)
+
+    @property
+    def ok(self) -> bool:
+        """Whether nothing was wrong so far."""
+        return not self.problems
+
+    def text(self, name: str, *, needed: bool = False, most: int = LONGEST_TEXT) -> str:
+        """A text without outer spaces."""
+        value = (
+            " ".join(self.typed.get(name, "").split())
+            if most <= 200
+            else self.typed.get(name, "").strip()
+        )
+        if needed and not value:
+            self.trouble(name, "This is empty.", "Fill it in.")
+        elif len(value) > most:
+            self.trouble(name, f"This is longer than {most} characters.", "Shorten it.")
+        return value[:most]
+
+    def code(self, name: str, *, needed: bool = True) -> str:
+        """A shop code or number: A-Z, 0-9 and hyphen, as a scanner sends it."""
+        value = self.text(name, needed=needed, most=40).upper()
+        if value and not CODE.fullmatch(value):
+            self.trouble(
+                name,
+                "A code has only letters A-Z, digits and hyphens.",
+                "Leave out spaces and other signs.",
+            )
+        return value
+
+    def choice(self, name: str, choices: Sequence[str], default: str | None = None) -> str:
+        """One of several words."""
+        value = self.typed.get(name, default if default is not None else "")
+        if value not in choices:
+            self.trouble(name, "This is not one of the choices.", "Choose one from the list.")
+            return choices[0] if choices else ""
+        return value
+
+    def yes(self, name: str) -> bool:
+        """Whether a box is ticked."""
+        return self.typed.get(name, "") in ("yes", "on", "true", "1")
+
+    def whole(self, name: str, *, least: int, most: int, default: int | None = None) -> int:
+        """A whole number."""
+        raw = self.typed.get(name, "").strip()
+        if not raw and default is not None:
+            return default
+        if not re.fullmatch(r"[+-]?\d+", raw):
+            self.trouble(name, "This is not a whole number.", "Type digits only.")
+            return least
+        value = int(raw[:12])
+        if not least <= value <= most:
+            self.trouble(name, f"{value} is not from {least} to {most}.", "Correct it.")
+            return least
+        return value
+
+    def number(
+        self, name: str, *, least: float, most: float, needed: bool = True, above: bool = False
+    ) -> float | None:
+        """A plain number; a decimal comma is read as such."""
+        raw = self.typed.get(name, "").strip().replace("\u2212", "-")
+        if not raw:
+            if needed:
+                self.trouble(name, "This is empty.", "Type a number.")
+            return None
+        if not NUMBER.fullmatch(raw):
+            self.trouble(name, "This is not a number.", "Type a number like 12.5.")
+            return None
+        value = float(raw.replace(",", "."))
+        if not least <= value <= most or (above and value <= least):
+            word = "above" if above else "from"
+            self.trouble(
+                name, f"{value:g} is out of range.", f"Use a number {word} {least:g} to {most:g}."
+            )
+            return None
+        return value
+
+    def need_number(self, name: str, *, least: float, most: float, above: bool = False) -> float:
+        """A plain number that must be there; 0 stands in while there is a problem."""
+        value = self.number(name, least=least, most=most, above=above)
+        return 0.0 if value is None else value
+
+    def length_mm(
+        self,
+        name: str,
+        *,
+        least_mm: float = 0.0,
+        most_mm: float = 20_000.0,
+        above: bool = True,
+        needed: bool = True,
+        family: GaugeFamily | None = None,
+    ) -> float | None:
+        """A typed length in mm."""
+        raw = self.typed.get(name, "").strip()
+        if not raw and not needed:
+            return None
+        try:
+            value = typed_length_mm(raw, unit=self.unit, family=family)
+        except ShopError as trouble:
+            self.problems.setdefault(name, Problem.of(trouble))
+            return None
+        if not least_mm <= value <= most_mm or (above and value <= least_mm):
+            self.problems.setdefault(name, _out_of_range(value, least_mm, most_mm, above=above))
+            return None
+        return value
+
+    def need_length_mm(
+        self,
+        name: str,
+        *,
+        least_mm: float = 0.0,
+        most_mm: float = 20_000.0,
+        above: bool = True,
+        family: GaugeFamily | None = None,
+    ) -> float:
+        """A typed length that must be there; 0 stands in while there is a problem."""
+        value = self.length_mm(name, least_mm=least_mm, most_mm=most_mm, above=above, family=family)
+        return 0.0 if value is None else value
+
+    def trouble(self, name: str, what: str, remedy: str) -> None:
+        """Note a problem beside a field; the first one of a field stays."""
+        self.problems.setdefault(name, Problem(say("{what}", what=what), say("{it}", it=remedy)))
+
+    def attempt(self, act: Callable[[], T], otherwise: str = "form") -> T | None:
+        """Do something; a trouble a person can fix becomes a problem beside its field."""
+        if not self.ok:
+            return None
+        try:
+            return act()
+        except ShopError as trouble:
+            place = trouble.where if trouble.where in self.typed else otherwise
+            self.problems.setdefault(cast("str", place), Problem.of(trouble))
+            return None
+
+
+def _out_of_range(value_mm: float, least_mm: float, most_mm: float, *, above: bool) -> Problem:
+    word: Literal["above", "from"] = "above" if above else "from"
+    return Problem(
+        say("{value} is out of range.", value=Amount(value_mm, "mm")),
+        say(
+            "Use a length {word} {least} up to {most}.",
+            word=word,
+            least=Amount(least_mm, "mm"),
+            most=Amount(most_mm, "mm"),
+        ),
+    )
