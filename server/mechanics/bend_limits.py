@@ -4,15 +4,15 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from server.errors import Amount, ShopError, say
-from server.findings import Finding, Level, sorted_by_level
+from server.findings import Finding, sorted_by_level
 from server.mechanics.air_bend import AirBend
 from server.mechanics.bend_force import governing_line_load
+from server.mechanics.brake_load import check_brake_load, could_exceed
 from server.mechanics.inside_radius import punch_creases
 from server.mechanics.material import Material
 from server.mechanics.minimum_radius import din6935_minimum_radius
 from server.mechanics.tooling import Brake, Die, Punch
 
-SHORT_TOOL_SHARE = 0.6
 USUAL_V_LEAST_RATIO = 6.0
 USUAL_V_MOST_RATIO = 12.0
 DEFAULT_FLANGE_MARGIN = 0.10
@@ -233,105 +233,22 @@ def _tool_ratings(case: BendCase) -> Iterator[Finding]:
                 amount=Amount(load - rating, "kn_per_m"),
             )
         elif case.material.tensile_max_mpa and load * _strongest(case) > rating:
-            yield _could_exceed(case, name, rating, "kn_per_m")
+            yield could_exceed(
+                name=name, limit=Amount(rating, "kn_per_m"), ratio=_strongest(case), bend=case.index
+            )
 
 
 def _brake_limits(case: BendCase) -> Iterator[Finding]:
-    brake = case.brake
-    if brake is None:
-        return
-    force = case.force_kn
-    if case.bend_length_mm > brake.bed_length_mm:
-        yield Finding(
-            "stop",
-            "bend_longer_than_bed",
-            say(
-                "The bend is {length} long; the bed of {brake} is {bed}.",
-                length=Amount(case.bend_length_mm, "mm"),
-                brake=brake.name,
-                bed=Amount(brake.bed_length_mm, "mm"),
-            ),
-            say("Make the part in two, or on a longer brake."),
-            source="the machine's plate",
+    if case.brake is not None:
+        yield from check_brake_load(
+            line_load_kn_per_m=case.line_load_kn_per_m,
+            bend_length_mm=case.bend_length_mm,
+            brake=case.brake,
+            v_opening_mm=case.die.v_opening_mm,
+            strongest_ratio=_strongest(case),
+            off_centre_mm=case.off_centre_mm,
             bend=case.index,
-            amount=Amount(case.bend_length_mm - brake.bed_length_mm, "mm"),
         )
-    if force > brake.max_force_kn:
-        yield Finding(
-            "stop",
-            "force_over_brake",
-            say(
-                "The bend needs {force}; {brake} gives {most}.",
-                force=Amount(force, "kn"),
-                brake=brake.name,
-                most=Amount(brake.max_force_kn, "kn"),
-            ),
-            say(
-                "Use a V of at least {v}, or a shorter bend.",
-                v=Amount(case.die.v_opening_mm * force / brake.max_force_kn, "mm"),
-            ),
-            source="highest published force rule against the machine's plate",
-            bend=case.index,
-            amount=Amount(force - brake.max_force_kn, "kn"),
-        )
-    elif case.material.tensile_max_mpa and force * _strongest(case) > brake.max_force_kn:
-        yield _could_exceed(case, brake.name, brake.max_force_kn, "kn")
-    yield from _concentrated_load(case, brake)
-    yield from _off_centre(case, brake, force)
-
-
-def brake_line_load_limit(brake: Brake) -> float:
-    """Most load for each metre the brake's ram and bed may carry [kn_per_m].
-
-    The maker's figure, or the full force over 60 % of the distance between the frames (common
-    practice, no source).
-    """
-    if brake.max_line_load_kn_per_m is not None:
-        return brake.max_line_load_kn_per_m
-    frames = brake.frame_distance_mm or brake.bed_length_mm
-    return brake.max_force_kn / (SHORT_TOOL_SHARE * frames / 1000)
-
-
-def _concentrated_load(case: BendCase, brake: Brake) -> Iterator[Finding]:
-    load = case.line_load_kn_per_m
-    limit = brake_line_load_limit(brake)
-    if load > limit:
-        yield Finding(
-            "stop",
-            "line_load_over_bed",
-            say(
-                "The bend puts {load} on a short stretch; the bed of {brake} may carry {limit}.",
-                load=Amount(load, "kn_per_m"),
-                brake=brake.name,
-                limit=Amount(limit, "kn_per_m"),
-            ),
-            say("Use a wider V."),
-            source="the machine's manual"
-            if brake.max_line_load_kn_per_m is not None
-            else "full force only over 60 % of the frame distance (common practice, no source)",
-            bend=case.index,
-            amount=Amount(load - limit, "kn_per_m"),
-        )
-
-
-def _off_centre(case: BendCase, brake: Brake, force_kn: float) -> Iterator[Finding]:
-    if abs(case.off_centre_mm) < 0.05 * brake.bed_length_mm:
-        return
-    allowed = brake.off_centre_share * brake.max_force_kn
-    level: Level = "stop" if force_kn > allowed else "caution"
-    yield Finding(
-        level,
-        "off_centre",
-        say(
-            "The bend's middle is {offset} off the brake's; off centre it may take {allowed}.",
-            offset=Amount(abs(case.off_centre_mm), "mm"),
-            allowed=Amount(allowed, "kn"),
-        ),
-        say("Move the tools to the middle of the brake."),
-        source="the machine's manual first; else half (common practice, no source)",
-        bend=case.index,
-        amount=Amount(force_kn, "kn"),
-    )
 
 
 def _usual_range(case: BendCase) -> Iterator[Finding]:
@@ -369,24 +286,6 @@ def _strongest(case: BendCase) -> float:
     if not case.material.tensile_max_mpa:
         return 1.0
     return case.material.tensile_max_mpa / case.material.tensile_strength_mpa
-
-
-def _could_exceed(case: BendCase, name: str, limit: float, unit: str) -> Finding:
-    strongest = case.material.tensile_max_mpa or case.material.tensile_strength_mpa
-    return Finding(
-        "caution",
-        "strong_sheet_could_exceed",
-        say(
-            "A sheet at the top of its standard ({strength}) would exceed {name} ({limit}).",
-            strength=Amount(strongest, "mpa"),
-            name=name,
-            limit=Amount(limit, "kn" if unit == "kn" else "kn_per_m"),
-        ),
-        say("Look at the lot's certificate before bending."),
-        source="the standard's highest tensile strength",
-        bend=case.index,
-        tool=name,
-    )
 
 
 def _deg_down(angle_deg: float) -> Amount:
