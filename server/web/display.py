@@ -9,13 +9,8 @@ from fractions import Fraction
 from markupsafe import Markup, escape
 
 from server.errors import Amount, Sentence, Unit
-from server.units.imperial import (
-    ksi_from_mpa,
-    pounds_from_kg,
-    short_tons_from_kn,
-    short_tons_per_foot_from_kn_per_m,
-)
 from server.units.length import LengthUnit, from_mm, inches_from_mm
+from server.units.reader_unit import INCH_READER, to_reader
 
 GAP = "\u202f"  # narrow no-break space between number and unit
 MINUS = "\u2212"
@@ -76,34 +71,16 @@ class Display:
         value = amount.value
         if amount.unit == "mm":
             return self.length(value)
-        if self.unit == "in":
-            inches = self._for_inch_reader(amount)
-            if inches is not None:
-                return inches
+        if self.unit == "in" and amount.unit in INCH_READER:
+            theirs = INCH_READER[amount.unit]
+            text = fixed(to_reader(value, amount.unit, "in"), theirs.decimals_count)
+            return f"{text}{GAP}{theirs.symbol}"
         places, symbol = PLAIN[amount.unit]
         return f"{fixed(value, places)}{symbol}"
 
-    def _for_inch_reader(self, amount: Amount) -> str | None:
-        value = amount.value
-        match amount.unit:
-            case "kn":
-                return f"{fixed(short_tons_from_kn(value), 1)}{GAP}ton"
-            case "kn_per_m":
-                return f"{fixed(short_tons_per_foot_from_kn_per_m(value), 2)}{GAP}ton/ft"
-            case "kg":
-                return f"{fixed(pounds_from_kg(value), 1)}{GAP}lb"
-            case "mpa":
-                return f"{fixed(ksi_from_mpa(value), 1)}{GAP}ksi"
-            case "mm_per_s":
-                return f"{fixed(inches_from_mm(value), 2)}{GAP}in/s"
-            case "mm_per_deg":
-                return f"{fixed(inches_from_mm(value), 4)}{GAP}in/°"
-            case "m_per_s":
-                return f"{fixed(inches_from_mm(value * 1000) / 12, 2)}{GAP}ft/s"
-            case "mm2":
-                return f"{fixed(inches_from_mm(inches_from_mm(value)), 1)}{GAP}in²"
-            case _:
-                return None
+    def typed_amount(self, value: float | None, unit: Unit) -> str:
+        """An amount as it stands in an input field, in the reader's unit."""
+        return "" if value is None else f"{to_reader(value, unit, self.unit):.6g}"
 
     def force(self, force_kn: float) -> str:
         """A force in the reader's unit."""

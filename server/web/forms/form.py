@@ -3,10 +3,11 @@
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Literal, TypeVar, cast
+from typing import TypeVar, cast
 
-from server.errors import Amount, Sentence, ShopError, say
+from server.errors import Amount, Sentence, ShopError, Unit, say
 from server.units.length import LengthUnit
+from server.units.reader_unit import from_reader, unit_symbol
 from server.units.sheet_gauge import GaugeFamily
 from server.units.typed_length import typed_length_mm
 
@@ -37,10 +38,24 @@ class Form:
     unit: LengthUnit = "mm"
     problems: dict[str, Problem] = field(default_factory=dict)
 
+    @classmethod
+    def posted(cls, typed: Mapping[str, str], unit: LengthUnit) -> "Form":
+        """A posted form, read in the unit its page was shown in.
+
+        The reader may have changed the unit on another page meanwhile; a number that was typed
+        beside "mm" stays millimetres.
+        """
+        shown = typed.get("typed_in", unit)
+        return cls(typed, "in" if shown == "in" else "mm")
+
     @property
     def ok(self) -> bool:
         """Whether nothing was wrong so far."""
         return not self.problems
+
+    def symbol(self, unit: Unit) -> str:
+        """What stands beside an input field of this kind."""
+        return unit_symbol(unit, self.unit)
 
     def text(self, name: str, *, needed: bool = False, most: int = LONGEST_TEXT) -> str:
         """A text without outer spaces."""
@@ -118,6 +133,33 @@ class Form:
         value = self.number(name, least=least, most=most, above=above)
         return 0.0 if value is None else value
 
+    def amount(
+        self,
+        name: str,
+        unit: Unit,
+        *,
+        least: float = 0.0,
+        most: float,
+        above: bool = True,
+        needed: bool = True,
+    ) -> float | None:
+        """A force, load, strength or speed, typed in the reader's unit and given in ours."""
+        before = len(self.problems)
+        typed = self.number(name, least=-1e12, most=1e12, needed=needed)
+        if typed is None or len(self.problems) > before:
+            return None
+        value = from_reader(typed, unit, self.unit)
+        if not least <= value <= most or (above and value <= least):
+            problem = _amount_out_of_range(value, unit, least, most, above=above)
+            self.problems.setdefault(name, problem)
+            return None
+        return value
+
+    def need_amount(self, name: str, unit: Unit, *, least: float = 0.0, most: float) -> float:
+        """An amount that must be there; 0 stands in while there is a problem."""
+        value = self.amount(name, unit, least=least, most=most)
+        return 0.0 if value is None else value
+
     def length_mm(
         self,
         name: str,
@@ -172,13 +214,19 @@ class Form:
 
 
 def _out_of_range(value_mm: float, least_mm: float, most_mm: float, *, above: bool) -> Problem:
-    word: Literal["above", "from"] = "above" if above else "from"
+    return _amount_out_of_range(value_mm, "mm", least_mm, most_mm, above=above)
+
+
+def _amount_out_of_range(
+    value: float, unit: Unit, least: float, most: float, *, above: bool
+) -> Problem:
     return Problem(
-        say("{value} is out of range.", value=Amount(value_mm, "mm")),
+        say("{value} is out of range.", value=Amount(value, unit)),
         say(
-            "Use a length {word} {least} up to {most}.",
-            word=word,
-            least=Amount(least_mm, "mm"),
-            most=Amount(most_mm, "mm"),
+            "Use a {kind} {word} {least} up to {most}.",
+            kind="length" if unit == "mm" else "number",
+            word="above" if above else "from",
+            least=Amount(least, unit),
+            most=Amount(most, unit),
         ),
     )
