@@ -3,7 +3,7 @@
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import TypeVar, cast
+from typing import TypeVar
 
 from server.errors import Amount, Sentence, ShopError, Unit, say
 from server.units.length import LengthUnit
@@ -201,15 +201,19 @@ class Form:
         """Note a problem beside a field; the first one of a field stays."""
         self.problems.setdefault(name, Problem(say("{what}", what=what), say("{it}", it=remedy)))
 
-    def attempt(self, act: Callable[[], T], otherwise: str = "form") -> T | None:
+    def attempt(self, act: Callable[[], T]) -> T | None:
+        """Do something if nothing was wrong; a trouble becomes a problem beside its field."""
+        return self.attempt_always(act) if self.ok else None
+
+    def attempt_always(
+        self, act: Callable[[], T], *, rename: Callable[[str | None], str] = str
+    ) -> T | None:
         """Do something; a trouble a person can fix becomes a problem beside its field."""
-        if not self.ok:
-            return None
         try:
             return act()
         except ShopError as trouble:
-            place = trouble.where if trouble.where in self.typed else otherwise
-            self.problems.setdefault(cast("str", place), Problem.of(trouble))
+            place = rename(trouble.where)
+            self.problems.setdefault(place if place in self.typed else "form", Problem.of(trouble))
             return None
 
 
