@@ -443,6 +443,42 @@ def upgrade() -> None:
         )
 
     op.create_table(
+        "coupon",
+        sa.Column("id", sa.Integer(), nullable=False),
+        sa.Column("material_code", sa.String(), nullable=False),
+        sa.Column("lot_code", sa.String(), nullable=True),
+        sa.Column("die_code", sa.String(), nullable=False),
+        sa.Column("punch_code", sa.String(), nullable=False),
+        sa.Column("thickness_mm", sa.Float(), nullable=False),
+        sa.Column("v_opening_mm", sa.Float(), nullable=False),
+        sa.Column("bend_angle_deg", sa.Float(), nullable=False),
+        sa.Column("inside_radius_mm", sa.Float(), nullable=False),
+        sa.Column("strips", sa.JSON(none_as_null=True), nullable=False),
+        sa.Column("bend_deduction_mm", sa.Float(), nullable=False),
+        sa.Column("spread_mm", sa.Float(), nullable=False),
+        sa.Column("k_factor", sa.Float(), nullable=False),
+        sa.Column("in_use", sa.Boolean(), nullable=False),
+        sa.Column("measured_by", sa.String(), nullable=False),
+        sa.Column("measured_at", sa.DateTime(), nullable=False),
+        sa.CheckConstraint("bend_angle_deg > 0", name=op.f("ck_coupon_bend_angle_deg_above_zero")),
+        sa.CheckConstraint("thickness_mm > 0", name=op.f("ck_coupon_thickness_mm_above_zero")),
+        sa.CheckConstraint("v_opening_mm > 0", name=op.f("ck_coupon_v_opening_mm_above_zero")),
+        sa.ForeignKeyConstraint(["die_code"], ["die.code"], name=op.f("fk_coupon_die_code_die")),
+        sa.ForeignKeyConstraint(["lot_code"], ["lot.code"], name=op.f("fk_coupon_lot_code_lot")),
+        sa.ForeignKeyConstraint(
+            ["material_code"], ["material.code"], name=op.f("fk_coupon_material_code_material")
+        ),
+        sa.ForeignKeyConstraint(
+            ["punch_code"], ["punch.code"], name=op.f("fk_coupon_punch_code_punch")
+        ),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_coupon")),
+    )
+    with op.batch_alter_table("coupon", schema=None) as batch_op:
+        batch_op.create_index(
+            batch_op.f("ix_coupon_material_code"), ["material_code"], unique=False
+        )
+
+    op.create_table(
         "job",
         sa.Column("version", sa.Integer(), nullable=False),
         sa.Column("created_at", sa.DateTime(), nullable=False),
@@ -749,6 +785,10 @@ def downgrade() -> None:
         batch_op.drop_index(batch_op.f("ix_job_customer"))
 
     op.drop_table("job")
+    with op.batch_alter_table("coupon", schema=None) as batch_op:
+        batch_op.drop_index(batch_op.f("ix_coupon_material_code"))
+
+    op.drop_table("coupon")
     with op.batch_alter_table("bend_sequence", schema=None) as batch_op:
         batch_op.drop_index(batch_op.f("ix_bend_sequence_part_number"))
         batch_op.drop_index(batch_op.f("ix_bend_sequence_brake_code"))

@@ -1,14 +1,19 @@
 """What people did, kept beside what they did it to."""
 
+import math
 from collections.abc import Mapping
 from typing import Any
 
 from server.errors import ShopError
 from server.storage.database import Session
+from server.storage.queries.history import get_event
 from server.storage.tables.column import Row
 from server.storage.tables.event import Event
 
 BORING = frozenset({"version", "created_at", "changed_at"})
+SAME_MM = 2e-4
+SAME_RATIO = 1e-5
+"""What a field that shows five decimals of an inch, or six digits of a force, rounds away."""
 
 
 def keep(
@@ -56,3 +61,41 @@ def need_same_version(row: Any, version: int) -> None:
             remedy="Reload to see it as it is now, then make your change again.",
             where="form",
         )
+
+
+def settled(old: Any, new: Any) -> Any:
+    """A form's value, but the old one where they differ only by what its field rounds away.
+
+    Without this a record opened in inches and saved again would drift.
+
+    >>> settled(13.5, 13.50010), settled(13.5, 13.6), settled([[1.0, 2.0]], [[1.0, 2.00001]])
+    (13.5, 13.6, [[1.0, 2.0]])
+    """
+    if isinstance(old, list | tuple) and isinstance(new, list | tuple) and len(old) == len(new):
+        return [settled(first, second) for first, second in zip(old, new, strict=True)]
+    if isinstance(old, float | int) and isinstance(new, float):
+        close = math.isclose(old, new, rel_tol=SAME_RATIO, abs_tol=SAME_MM)
+        return old if close else new
+    return new
+
+
+def before_event(
+    session: Session, event_id: int, *, noun: str, key: str, now: Mapping[str, Any]
+) -> dict[str, Any]:
+    """What a change replaced, to be put back; only while nobody changed the same again.
+
+    Raises: ShopError `not_found`, `edit_conflict`.
+    """
+    event = get_event(session, event_id)
+    if event.noun != noun or event.key != key or not event.before or event.after is None:
+        raise ShopError(
+            "not_found", "That entry cannot be put back.", remedy="Reload the page.", where="form"
+        )
+    if any(now.get(name) != value for name, value in event.after.items()):
+        raise ShopError(
+            "edit_conflict",
+            "The same was changed again since.",
+            remedy="Put the later change back first, or type the values you want.",
+            where="form",
+        )
+    return dict(event.before)

@@ -38,9 +38,7 @@ def load_demo_machine(session: Session) -> None:
         session.flush()
         for length, pieces in _segments(segments):
             session.add(
-                PunchSegment(
-                    punch_code=str(values["code"]), length_mm=length, pieces_count=pieces
-                )
+                PunchSegment(punch_code=str(values["code"]), length_mm=length, pieces_count=pieces)
             )
     for values in _rows("die"):
         segments = values.pop("segments_mm")

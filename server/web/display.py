@@ -9,7 +9,7 @@ from fractions import Fraction
 from markupsafe import Markup, escape
 
 from server.errors import Amount, Sentence, Unit
-from server.units.length import LengthUnit, from_mm, inches_from_mm
+from server.units.length import LengthUnit, from_mm, inches_from_mm, to_mm
 from server.units.reader_unit import INCH_READER, to_reader
 
 GAP = "\u202f"  # narrow no-break space between number and unit
@@ -42,6 +42,11 @@ class Display:
 
     unit: LengthUnit = "mm"
     currency: str = "EUR"
+
+    @property
+    def mm_per_unit(self) -> float:
+        """Millimetres in one of the reader's units, for drawing by hand."""
+        return to_mm(1.0, self.unit)
 
     def length(self, length_mm: float, decimals: int | None = None) -> str:
         """A length with its unit, to 0.01 mm or 0.001 in unless told otherwise."""

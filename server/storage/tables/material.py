@@ -1,8 +1,19 @@
 """Sheet metals, and the lots they came in."""
 
-from sqlmodel import Field
+from datetime import datetime
+from typing import Any
 
-from server.storage.tables.column import Kept, above_zero, no_longer_than, one_of
+from sqlmodel import Field, SQLModel
+
+from server.storage.tables.column import (
+    JSON_OR_NULL,
+    Kept,
+    UtcTime,
+    above_zero,
+    no_longer_than,
+    one_of,
+    utc_now,
+)
 
 FAMILIES = ("steel", "galvanized", "stainless", "aluminium", "copper", "brass")
 
@@ -65,3 +76,27 @@ class Lot(Kept, table=True):
     yield_strength_mpa: float | None = None
     tensile_strength_mpa: float | None = None
     note: str = ""
+
+
+class Coupon(SQLModel, table=True):
+    """Test strips measured on one metal, thickness and V: the shop's own deduction."""
+
+    __tablename__ = "coupon"
+    __table_args__ = (*above_zero("thickness_mm", "v_opening_mm", "bend_angle_deg"),)
+
+    id: int | None = Field(default=None, primary_key=True)
+    material_code: str = Field(foreign_key="material.code", index=True)
+    lot_code: str | None = Field(default=None, foreign_key="lot.code")
+    die_code: str = Field(foreign_key="die.code")
+    punch_code: str = Field(foreign_key="punch.code")
+    thickness_mm: float
+    v_opening_mm: float
+    bend_angle_deg: float
+    inside_radius_mm: float
+    strips: list[Any] = Field(sa_type=JSON_OR_NULL, nullable=False)
+    bend_deduction_mm: float
+    spread_mm: float
+    k_factor: float
+    in_use: bool = True
+    measured_by: str = ""
+    measured_at: datetime = Field(default_factory=utc_now, sa_type=UtcTime, nullable=False)

@@ -1,0 +1,98 @@
+"""Parts: list, search, show, archive."""
+
+from fastapi import APIRouter
+from starlette.responses import Response
+
+from server.actions import part as actions
+from server.actions.work_out import section_of_faces
+from server.drawings.flat import draw_flat
+from server.drawings.section import SectionWords, draw_section
+from server.geometry.plain_part import flat_part_of
+from server.planning.drawn_part import STARTERS
+from server.storage.database import Session
+from server.storage.queries import part as queries
+from server.storage.queries.finder import find_parts_like
+from server.web.forms.form import Form
+from server.web.house import Typed, Visit, Visiting
+from server.web.pages.part import PartList, PartRow, PartRows, PartShow
+
+router = APIRouter(prefix="/office/part", include_in_schema=False)
+A_PAGE = 50
+
+
+@router.get("")
+def parts(visit: Visiting, q: str = "", skip: int = 0) -> Response:
+    """All parts, or those like a text."""
+    with visit.database.reading() as session:
+        rows = _rows(session, q, max(0, skip))
+        drafts = queries.list_drafts(session)
+        count = queries.count_parts(session)
+    if visit.in_page:
+        return visit.answer(rows)
+    frame = visit.frame("Parts", "part", styles=("part",))
+    return visit.answer(
+        PartList(frame=frame, rows=rows, drafts=drafts, starters=tuple(STARTERS), count=count)
+    )
+
+
+@router.get("/{number}")
+def part(visit: Visiting, number: str, revision: str = "") -> Response:
+    """One part with its newest revision, or an older one that is asked for."""
+    with visit.database.reading() as session:
+        page = _show(visit, session, number.upper(), revision)
+    return visit.answer(page)
+
+
+@router.post("/{number}/archived")
+def archive(visit: Visiting, number: str, typed: Typed) -> Response:
+    """Take a part off the lists, or put it back."""
+    archived = Form(typed).yes("archived")
+    with visit.database.writing() as session:
+        actions.set_part_archived(session, number, archived=archived, by=visit.person)
+    return visit.go_to("/office/part" if archived else f"/office/part/{number}")
+
+
+def _rows(session: Session, text: str, skip: int) -> PartRows:
+    if text.strip():
+        lines = find_parts_like(session, text, limit=A_PAGE)
+        more = 0
+    else:
+        lines = queries.list_part_lines(session, limit=A_PAGE + 1, skip=skip)
+        more = skip + A_PAGE if len(lines) > A_PAGE else 0
+    return PartRows(
+        rows=[PartRow(line, _thumbnail(line)) for line in lines[:A_PAGE]], text=text, more=more
+    )
+
+
+def _thumbnail(line: queries.PartLine) -> str:
+    if line.revision is None:
+        return ""
+    section = section_of_faces(line.revision.faces)
+    return draw_section(section, title=f"Section of {line.part.number}") if section else ""
+
+
+def _show(visit: Visit, session: Session, number: str, label: str) -> PartShow:
+    row = queries.get_part(session, number)
+    revisions = queries.list_revisions(session, number)
+    revision = queries.get_revision(session, number, label) if label else None
+    revision = revision or (revisions[0] if revisions else None)
+    section = section_of_faces(revision.faces) if revision else None
+    words = (
+        SectionWords(legs=[visit.show.typed(leg) for leg in revision.drawn["legs_mm"]])
+        if revision
+        else None
+    )
+    return PartShow(
+        frame=visit.frame(number, "part", styles=("part",)),
+        part=row,
+        revision=revision,
+        revisions=revisions,
+        section_picture=draw_section(section, title=f"Section of {number}", words=words)
+        if section
+        else "",
+        flat_picture=draw_flat(
+            flat_part_of(revision.faces), title=f"Blank of {number}", length=visit.show.length
+        )
+        if revision
+        else "",
+    )
