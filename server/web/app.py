@@ -15,7 +15,7 @@ from server.settings import ShopSettings, house_folder
 from server.storage.database import Database
 from server.web.house import House
 from server.web.problems import add_problem_handlers
-from server.web.routes import calc, door, draft, material, part
+from server.web.routes import calc, door, draft, material, part, tool
 from server.web.security import (
     LARGEST_BODY_BYTES,
     LARGEST_FIELD_BYTES,
@@ -25,7 +25,14 @@ from server.web.security import (
 )
 
 THREADS = 6  # with 40 threads the slowest writes waited 0.7 s; with 4 to 8 under 0.1 s
-ROUTERS = (door.router, calc.router, draft.router, part.router, material.router)
+ROUTERS = (
+    door.router,
+    calc.router,
+    draft.router,
+    part.router,
+    material.router,
+    tool.router,
+)
 
 
 def make_app(

@@ -1,7 +1,7 @@
 """What routes share: the database, the reader's unit and name, and answering with a page."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated, cast
 
 from fastapi import Depends, Request
@@ -55,11 +55,13 @@ class Visit:
         side: str = "office",
         styles: tuple[str, ...] = (),
         scripts: tuple[str, ...] = (),
+        notice: str = "",
     ) -> Frame:
-        """The frame around a full page."""
-        return frame_for(
+        """The frame around a full page; the notice stands above its content."""
+        frame = frame_for(
             self.request, title=title, place=place, side=side, styles=styles, scripts=scripts
         )
+        return replace(frame, notice=notice)
 
     def answer(self, page: Page, *, status: int = 200) -> HTMLResponse:
         """The page as this reader wants it."""

@@ -15,6 +15,7 @@ from server.actions.calc.body import trouble_with
 from server.actions.calc.front import trouble_as_json
 from server.errors import Sentence, ShopError, say
 from server.storage.database import IntegrityError, StaleDataError
+from server.web.forms.form import Form
 from server.web.house import display_of, frame_for
 from server.web.pages.page import Frame, Page, render
 from server.web.security import HEADERS
@@ -113,6 +114,12 @@ def edit_conflict() -> ShopError:
         remedy="Reload to see it as it is now, then make your change again. What you typed is "
         "still on this page.",
     )
+
+
+def status_of(form: Form) -> int:
+    """The status of a form that could not be carried out."""
+    codes = [problem.code for problem in form.problems.values()]
+    return next((STATUS[code] for code in codes if code in STATUS), OTHERWISE)
 
 
 def tell(

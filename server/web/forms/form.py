@@ -23,11 +23,12 @@ class Problem:
 
     what: Sentence
     remedy: Sentence
+    code: str = ""
 
     @classmethod
     def of(cls, trouble: ShopError) -> "Problem":
         """The problem a trouble means for its field."""
-        return cls(trouble.what, trouble.remedy)
+        return cls(trouble.what, trouble.remedy, trouble.code)
 
 
 @dataclass
@@ -52,6 +53,16 @@ class Form:
     def ok(self) -> bool:
         """Whether nothing was wrong so far."""
         return not self.problems
+
+    @property
+    def in_conflict(self) -> bool:
+        """Whether somebody else changed the same thing meanwhile."""
+        return any(problem.code == "edit_conflict" for problem in self.problems.values())
+
+    def version(self) -> int:
+        """The version the person looked at, or the one they chose to write over."""
+        name = "over" if self.typed.get("over") else "version"
+        return self.whole(name, least=0, most=10**9)
 
     def symbol(self, unit: Unit) -> str:
         """What stands beside an input field of this kind."""
