@@ -233,9 +233,7 @@ def _tool_ratings(case: BendCase) -> Iterator[Finding]:
                 amount=Amount(load - rating, "kn_per_m"),
             )
         elif case.material.tensile_max_mpa and load * _strongest(case) > rating:
-            yield could_exceed(
-                name=name, limit=Amount(rating, "kn_per_m"), ratio=_strongest(case), bend=case.index
-            )
+            yield could_exceed(name, Amount(rating, "kn_per_m"), _strongest(case), case.index)
 
 
 def _brake_limits(case: BendCase) -> Iterator[Finding]:

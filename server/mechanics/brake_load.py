@@ -63,7 +63,7 @@ def check_brake_load(
     return sorted_by_level(found)
 
 
-def could_exceed(*, name: str, limit: Amount, ratio: float, bend: int | None) -> Finding:
+def could_exceed(name: str, limit: Amount, ratio: float, bend: int | None) -> Finding:
     """The caution for a limit that only the strongest sheet of the standard would exceed."""
     return Finding(
         "caution",
@@ -129,12 +129,7 @@ def _force(
             amount=Amount(force_kn - brake.max_force_kn, "kn"),
         )
     elif force_kn * strongest_ratio > brake.max_force_kn:
-        yield could_exceed(
-            name=brake.name,
-            limit=Amount(brake.max_force_kn, "kn"),
-            ratio=strongest_ratio,
-            bend=bend,
-        )
+        yield could_exceed(brake.name, Amount(brake.max_force_kn, "kn"), strongest_ratio, bend)
 
 
 def _concentrated_load(

@@ -189,6 +189,16 @@ def rounded_nearest(*, reading_mm: float, resolution_mm: float) -> float:
 def within_axis(*, axis: Axis, reading_mm: float) -> bool:
     """Whether the control can go to a reading.
 
+    Formula: least <= reading <= most
+
+    Args:
+        axis: the axis with its limits.
+        reading_mm: the reading wanted [mm].
+
+    Returns: True inside the limits.
+
+    References: definition.
+
     >>> within_axis(axis=Axis(0.0, 600.0, 0.1), reading_mm=601.0)
     False
     """

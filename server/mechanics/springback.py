@@ -10,7 +10,7 @@ from server.mechanics.elementary import Number, degrees, need_above, need_betwee
 MODEL_ERROR_LEAST_RATIO = 0.99
 MODEL_ERROR_MOST_RATIO = 1.44
 MODEL_ERROR_MEDIAN_RATIO = 1.20
-"""How far the model may be off: true springback / what `springback` gives with `flow_stress`.
+"""How far the model may be off: a numerical strip's springback / `springback` with `flow_stress`.
 
 Measured, not estimated: `tests/unit/mechanics/test_strip_yardstick.py` integrates an elastic-plastic
 strip numerically (moment falling from punch to shoulder, power-law hardening, friction 0 and 0.15,
