@@ -77,9 +77,10 @@ def _sizes(
         away = size * 1.6 if not words.mouth else -size * 1.6
         sheet.dimension((low[0], over), (high[0], over), words.width, away=away, size=size)
     if words.mouth and mouth[0] < mouth[1]:
-        sheet.dimension(
-            (mouth[0], 0.0), (mouth[1], 0.0), words.mouth, away=size * 1.6, size=size, colour=GAUGE
-        )
+        ends = (mouth[0], 0.0), (mouth[1], 0.0)
+        sheet.dimension(*ends, "", away=size * 1.2, size=size, colour=GAUGE)
+        above = ((mouth[0] + mouth[1]) / 2, size * 2.3)
+        sheet.text(above, words.mouth, size=size, colour=GAUGE, halo=True)
     if words.tip:
         sheet.text((0.0, low[1] - size * 1.9), words.tip, size=size, colour=INK, halo=True)
 

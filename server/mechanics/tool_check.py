@@ -8,6 +8,7 @@ from server.findings import Finding, sorted_by_level
 from server.geometry.tool_outline import die_mouth, outline_height
 from server.mechanics.tooling import Die, Outline, Punch
 
+NO_RATING = "no_rating"
 HEIGHT_DIFFERS_MM = 0.05
 MOUTH_DIFFERS_MM = 0.1
 """Height is keyed into every touch-off after a tool change, so it may not differ from the drawing
@@ -21,7 +22,7 @@ def check_punch(punch: Punch) -> tuple[Finding, ...]:
     """
     return sorted_by_level(
         (
-            *_rating("punch", punch.name, punch.rating_kn_per_m),
+            *check_rating("punch", punch.name, punch.rating_kn_per_m),
             *_height("punch", punch.name, punch.height_mm, punch.profile_mm),
             *_pieces("punch", punch.name, punch.segments_mm),
         )
@@ -35,7 +36,7 @@ def check_die(die: Die) -> tuple[Finding, ...]:
     """
     return sorted_by_level(
         (
-            *_rating("die", die.name, die.rating_kn_per_m),
+            *check_rating("die", die.name, die.rating_kn_per_m),
             *_height("die", die.name, die.height_mm, die.profile_mm),
             *_mouth(die),
             *_pieces("die", die.name, die.segments_mm),
@@ -58,7 +59,7 @@ def check_holder(
     """
     return sorted_by_level(
         (
-            *_rating("holder", name, rating_kn_per_m),
+            *check_rating("holder", name, rating_kn_per_m),
             *_height("holder", name, height_mm, profile_mm),
         )
     )
@@ -85,11 +86,14 @@ def mouth_width(*, v_opening_mm: float, angle_deg: float, shoulder_radius_mm: fl
     return v_opening_mm + 2 * shoulder_radius_mm * math.tan(wall_rad / 2)
 
 
-def _rating(tool: str, name: str, rating_kn_per_m: float | None) -> Iterator[Finding]:
-    if rating_kn_per_m is None:
-        yield Finding(
+def check_rating(tool: str, name: str, rating_kn_per_m: float | None) -> tuple[Finding, ...]:
+    """A stop while a tool's load rating is not entered, else nothing."""
+    if rating_kn_per_m is not None:
+        return ()
+    return (
+        Finding(
             "stop",
-            "no_rating",
+            NO_RATING,
             say("No job runs on this {tool} until its load rating is entered.", tool=tool),
             say(
                 "Read the rating off the tool or its maker's sheet. Do not guess it: an overloaded "
@@ -97,7 +101,8 @@ def _rating(tool: str, name: str, rating_kn_per_m: float | None) -> Iterator[Fin
             ),
             source="no job runs on a tool of unknown strength",
             tool=name,
-        )
+        ),
+    )
 
 
 def _height(tool: str, name: str, height_mm: float, profile_mm: Outline) -> Iterator[Finding]:

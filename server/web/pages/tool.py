@@ -11,7 +11,13 @@ from server.drawings.tool import ToolWords, draw_tool, draw_tool_with_sizes
 from server.errors import ShopError
 from server.findings import Finding
 from server.geometry.tool_outline import die_mouth
-from server.mechanics.tool_check import check_die, check_holder, check_punch
+from server.mechanics.tool_check import (
+    NO_RATING,
+    check_die,
+    check_holder,
+    check_punch,
+    check_rating,
+)
 from server.mechanics.tooling import Die, Outline, Punch
 from server.web.display import Display
 from server.web.forms.conflict import Conflict
@@ -73,6 +79,7 @@ class ToolEdit(Page):
     code: str
     archived: bool
     shape: ToolShape
+    rating: tuple[Finding, ...]
     conflict: Conflict
     history: History
 
@@ -116,9 +123,14 @@ def tool_shape(
         kind=kind,
         form=typed,
         drawing=_drawing(kind, tuple(outline), points, lengths, angle_deg, show),
-        findings=found,
+        findings=tuple(finding for finding in found if finding.code != NO_RATING),
         starters_open=not points,
     )
+
+
+def rating_findings(row: Tool, kind: ToolKind) -> tuple[Finding, ...]:
+    """What is said loudest about a tool: that its rating is missing."""
+    return tuple(check_rating(kind, row.code, row.rating_kn_per_m))
 
 
 def _findings(
@@ -180,7 +192,7 @@ def _drawing(
     words = ToolWords(
         height=show.short(max(ys) - min(ys)),
         width=show.short(max(xs) - min(xs)),
-        mouth=show.short(mouth[1] - mouth[0]) if kind == "die" else "",
+        mouth=show.length(mouth[1] - mouth[0]) if mouth[0] < mouth[1] else "",
         tip=tip,
     )
     return Markup(  # noqa: S704 - drawn by us

@@ -9,6 +9,7 @@ from starlette.responses import Response
 
 from server.actions import tool as actions
 from server.actions.tool import KINDS, ToolKind
+from server.findings import Finding
 from server.storage.queries.history import list_events
 from server.storage.queries.tool import (
     list_dies_with_segments,
@@ -20,7 +21,7 @@ from server.web.forms.form import Form
 from server.web.forms.tool import fill_outline, read_tool, typed_of_new_tool, typed_of_tool
 from server.web.house import Typed, Visit, Visiting
 from server.web.pages.history import history_of
-from server.web.pages.tool import TITLES, ToolEdit, ToolList, tool_line, tool_shape
+from server.web.pages.tool import TITLES, ToolEdit, ToolList, rating_findings, tool_line, tool_shape
 from server.web.problems import status_of
 
 router = APIRouter(prefix="/office", include_in_schema=False)
@@ -148,12 +149,13 @@ def _edit(
     """A tool's page around a form; an existing tool's history and conflict are read here."""
     show = replace(visit.show, unit=form.unit)
     archived, conflict, events = False, Conflict(), []
+    rating: tuple[Finding, ...] = ()
     if code:
         with visit.database.reading() as session:
             row = actions.get_tool(session, kind, code)
             pieces = actions.list_pieces(session, kind, code)
             events = list_events(session, noun=kind, key=code)
-        archived = row.archived_at is not None
+        archived, rating = row.archived_at is not None, rating_findings(row, kind)
         conflict = conflict_of(form, typed_of_tool(row, kind, pieces, show), version=row.version)
     return ToolEdit(
         frame=visit.frame(
@@ -168,6 +170,7 @@ def _edit(
         code=code,
         archived=archived,
         shape=tool_shape(form, kind, show, code=code, while_typing=fresh),
+        rating=rating,
         conflict=conflict,
         history=history_of(
             events, visit.show, put_back_path=f"/office/{kind}/{code}/put-back" if code else ""
