@@ -294,16 +294,84 @@ def air_bend(
         springback_factor=springback_factor,
     )
     loaded_deg = loaded_bend_angle(sheet, bend_angle_deg, springback_deg)
+    return _whole(sheet, (loaded_deg, bend_angle_deg), bend_length_mm, material, die, force_rule)
+
+
+def air_bend_at_depth(
+    *,
+    thickness_mm: float,
+    bend_length_mm: float,
+    depth_mm: float,
+    material: Material,
+    die: Die,
+    punch: Punch,
+    loaded_inside_radius_mm: float | None = None,
+    springback_deg: SpringbackGiven = "model",
+    springback_factor: float = 1.0,
+    force_rule: ForceRule = "lange",
+) -> AirBend:
+    """All numbers of the air bend that a punch tip travel makes: `air_bend` the other way round.
+
+    Formula: angles by `angles_for_depth`, the rest as in `air_bend`
+
+    Args:
+        thickness_mm: sheet thickness [mm], above 0.
+        bend_length_mm: length of the bend [mm], above 0.
+        depth_mm: punch tip travel from first touch [mm], 0 or more.
+        material: the sheet's metal.
+        die: the lower tool.
+        punch: the upper tool.
+        loaded_inside_radius_mm: inside radius under load [mm] where it is known, else by rule.
+        springback_deg: "model", or the springback itself [deg].
+        springback_factor: multiplier of the springback model, learned from trials [ratio].
+        force_rule: which published force rule gives `force_n`.
+
+    Returns: an `AirBend`; its bend angle is 0 where the travel is too small to leave a bend.
+
+    Raises: ShopError `out_of_range`, `too_deep`, `all_springs_back`.
+
+    References: the modules of the single quantities.
+
+    >>> steel = Material(youngs_modulus_mpa=210000, yield_strength_mpa=235, tensile_strength_mpa=360)
+    >>> bend = air_bend_at_depth(thickness_mm=2.0, bend_length_mm=1000.0, depth_mm=6.259,
+    ...     material=steel, die=Die("V16", 16.0, 86.0, 1.5), punch=Punch("P", 1.0, 85.0))
+    >>> round(bend.bend_angle_deg, 2)
+    90.0
+    """
+    need_above("bend_length_mm", bend_length_mm, 0.0, "mm")
+    need_springback(springback_deg)
+    sheet = bending(
+        thickness_mm=thickness_mm,
+        material=material,
+        die=die,
+        punch=punch,
+        loaded_inside_radius_mm=loaded_inside_radius_mm,
+        springback_factor=springback_factor,
+    )
+    angles = angles_for_depth(sheet, depth_mm, springback_deg)
+    return _whole(sheet, angles, bend_length_mm, material, die, force_rule)
+
+
+def _whole(
+    sheet: Bending,
+    angles_deg: tuple[float, float],
+    bend_length_mm: float,
+    material: Material,
+    die: Die,
+    force_rule: ForceRule,
+) -> AirBend:
+    """The bend's numbers, from its angles under load and after release."""
+    loaded_deg, bend_angle_deg = angles_deg
     x_s, roll = sheet.shoulder_centre_mm, sheet.roll_radius_mm
     depth_mm = ram_depth(
         loaded_bend_angle_deg=loaded_deg, shoulder_centre_mm=x_s, roll_radius_mm=roll
     )
     line_load = bending_line_load(
         coefficient_ratio=v_bending_coefficient(
-            rule=force_rule, thickness_mm=thickness_mm, v_opening_mm=die.v_opening_mm
+            rule=force_rule, thickness_mm=sheet.thickness_mm, v_opening_mm=die.v_opening_mm
         ),
         tensile_strength_mpa=material.tensile_strength_mpa,
-        thickness_mm=thickness_mm,
+        thickness_mm=sheet.thickness_mm,
         v_opening_mm=die.v_opening_mm,
     )
     return AirBend(
@@ -316,7 +384,7 @@ def air_bend(
         depth_mm_per_deg=ram_depth_per_degree(
             loaded_bend_angle_deg=loaded_deg, shoulder_centre_mm=x_s, roll_radius_mm=roll
         ),
-        tip_below_die_top_mm=depth_mm - thickness_mm,
+        tip_below_die_top_mm=depth_mm - sheet.thickness_mm,
         force_n=line_load * bend_length_mm,
         force_kn_per_m=line_load,
         minimum_flange_mm=minimum_flange(
