@@ -58,12 +58,20 @@ class Material(Kept, table=True):
 
 
 class Lot(Kept, table=True):
-    """Sheets of one delivery: measured thickness and, where known, the certificate's strengths."""
+    """Sheets of one delivery: measured thickness and, where known, the certificate's strengths.
+
+    `measured_thickness_mm` is the mean of the readings at the edges; `thickness_standard` is the
+    product standard the sheet was ordered to, which says how far it may be from nominal.
+    """
 
     __tablename__ = "lot"
     __table_args__ = (
         *above_zero(
-            "thickness_mm", "measured_thickness_mm", "yield_strength_mpa", "tensile_strength_mpa"
+            "thickness_mm",
+            "measured_thickness_mm",
+            "yield_strength_mpa",
+            "tensile_strength_mpa",
+            "sheet_width_mm",
         ),
         *no_longer_than(40, "code"),
     )
@@ -72,6 +80,9 @@ class Lot(Kept, table=True):
     material_code: str = Field(foreign_key="material.code", index=True)
     thickness_mm: float
     measured_thickness_mm: float | None = None
+    measured_edges_mm: list[Any] | None = Field(default=None, sa_type=JSON_OR_NULL)
+    thickness_standard: str = Field(default="", sa_column_kwargs={"server_default": ""})
+    sheet_width_mm: float | None = None
     heat_number: str = Field(default="", index=True)
     yield_strength_mpa: float | None = None
     tensile_strength_mpa: float | None = None
