@@ -1,15 +1,24 @@
 """Keeping the list of materials."""
 
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass
+from typing import Any
 
-from server.actions.history import keep, need_same_version, picture
+from server.actions.history import before_event, keep, need_same_version, picture, settled
 from server.errors import ShopError, say
 from server.storage.database import Session
 from server.storage.queries.material import find_material, get_material
 from server.storage.tables.column import utc_now
 from server.storage.tables.material import FAMILIES, Material
 
-__all__ = ["FAMILIES", "MaterialValues", "add_material", "save_material", "set_material_archived"]
+__all__ = [
+    "FAMILIES",
+    "MaterialValues",
+    "add_material",
+    "put_material_back",
+    "save_material",
+    "set_material_archived",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,11 +70,7 @@ def save_material(
     """
     row = get_material(session, code)
     need_same_version(row, version)
-    before = picture(row)
-    for name, value in asdict(values).items():
-        setattr(row, name, value)
-    session.add(row)
-    keep(session, "changed", noun="material", key=code, by=by, before=before, after=picture(row))
+    _change(session, row, asdict(values), did="changed", by=by)
     return row
 
 
@@ -79,3 +84,26 @@ def set_material_archived(session: Session, code: str, *, archived: bool, by: st
     session.add(row)
     keep(session, "archived" if archived else "restored", noun="material", key=code, by=by)
     return row
+
+
+def put_material_back(session: Session, code: str, event_id: int, *, by: str) -> Material:
+    """Undo one change of a material.
+
+    Raises: ShopError `not_found`, `edit_conflict` when the same was changed again since.
+    """
+    row = get_material(session, code)
+    columns = before_event(session, event_id, noun="material", key=code, now=picture(row))
+    _change(session, row, columns, did="put back", by=by)
+    return row
+
+
+def _change(
+    session: Session, row: Material, columns: Mapping[str, Any], *, did: str, by: str
+) -> None:
+    before = picture(row)
+    for name, value in columns.items():
+        setattr(row, name, settled(getattr(row, name), value))
+    after = picture(row)
+    if after != before:
+        session.add(row)
+        keep(session, did, noun="material", key=row.code, by=by, before=before, after=after)

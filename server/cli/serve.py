@@ -8,9 +8,9 @@ import segno
 import uvicorn
 
 from server.actions.first_start import fill_once
-from server.settings import ShopSettings
 from server.storage.database import Database
 from server.storage.migrate import is_newest, migrate
+from server.storage.queries.setting import get_shop_settings
 from server.web.app import make_app
 
 DATABASE = "shop.db"
@@ -22,7 +22,9 @@ def run_serve(*, data: Path, port: int, empty: bool, lan: bool) -> int:
     logging.basicConfig(level=logging.WARNING, format="%(levelname)s %(name)s: %(message)s")
     database = open_shop(data, empty=empty)
     host = "0.0.0.0" if lan else "127.0.0.1"  # noqa: S104 - asked for with --lan
-    app = make_app(database, ShopSettings())
+    with database.reading() as session:
+        settings = get_shop_settings(session)
+    app = make_app(database, settings)
     config = uvicorn.Config(
         app, host=host, port=port, log_level="warning", timeout_graceful_shutdown=STOP_S
     )

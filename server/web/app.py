@@ -15,7 +15,7 @@ from server.settings import ShopSettings, house_folder
 from server.storage.database import Database
 from server.web.house import House
 from server.web.problems import add_problem_handlers
-from server.web.routes import brake, calc, door, draft, material, part, tool
+from server.web.routes import brake, calc, door, draft, lot, material, part, setting, tool
 from server.web.security import (
     LARGEST_BODY_BYTES,
     LARGEST_FIELD_BYTES,
@@ -33,6 +33,8 @@ ROUTERS = (
     material.router,
     tool.router,
     brake.router,
+    lot.router,
+    setting.router,
 )
 
 

@@ -9,6 +9,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from server.settings import ShopSettings
 from server.storage.database import Database
+from server.storage.queries.setting import get_shop_settings
 from server.units.length import LengthUnit
 from server.web.display import Display
 from server.web.pages.page import Frame, Page, render
@@ -21,6 +22,11 @@ class House:
 
     database: Database
     settings: ShopSettings
+
+    def reload_settings(self) -> None:
+        """Use the shop's choices as they are kept now."""
+        with self.database.reading() as session:
+            self.settings = get_shop_settings(session)
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,9 @@
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
+from server.web.forms.conflict import Conflict
 from server.web.forms.form import Form
+from server.web.pages.history import History
 from server.web.pages.page import Frame, Page
 
 if TYPE_CHECKING:
@@ -17,6 +19,7 @@ class MaterialList(Page):
     template: ClassVar[str] = "material/list.html"
     frame: Frame
     materials: "list[Material]"
+    with_archived: bool
 
 
 @dataclass(frozen=True)
@@ -30,3 +33,5 @@ class MaterialEdit(Page):
     archived: bool
     families: tuple[tuple[str, str], ...]
     lots: "list[Lot]"
+    conflict: Conflict
+    history: History

@@ -1,69 +1,71 @@
 """Materials: list, add, change, archive."""
 
-from dataclasses import replace
-
 from fastapi import APIRouter
 from starlette.responses import Response
 
 from server.actions import material as actions
 from server.storage.queries import material as queries
+from server.storage.queries.history import list_events
+from server.web.forms.conflict import Conflict, conflict_of
 from server.web.forms.form import Form
 from server.web.forms.material import FAMILY_CHOICES, read_material, typed_of_material
 from server.web.house import Typed, Visit, Visiting
+from server.web.pages.history import history_of
 from server.web.pages.material import MaterialEdit, MaterialList
+from server.web.problems import status_of
 
 router = APIRouter(prefix="/office/material", include_in_schema=False)
 NEW = {"family": "steel", "youngs_modulus_mpa": "210000", "poisson_ratio": "0.3"}
 
 
 @router.get("")
-def materials(visit: Visiting) -> Response:
+def materials(visit: Visiting, archived: bool = False) -> Response:
     """All materials."""
     with visit.database.reading() as session:
-        rows = queries.list_materials(session)
-    return visit.answer(MaterialList(frame=visit.frame("Materials", "material"), materials=rows))
+        rows = queries.list_materials(session, with_archived=archived)
+    frame = visit.frame("Materials", "material")
+    return visit.answer(MaterialList(frame=frame, materials=rows, with_archived=archived))
 
 
 @router.get("/new")
 def new_material(visit: Visiting) -> Response:
     """An empty form."""
-    return visit.answer(_edit(visit, Form(NEW, visit.unit), code=""))
+    return visit.answer(_edit(visit, Form(NEW, visit.unit)))
 
 
 @router.post("/new")
 def add_material(visit: Visiting, typed: Typed) -> Response:
     """Add a material."""
-    form = Form(typed, visit.unit)
+    form = Form.posted(typed, visit.unit)
     code, values = form.code("code"), read_material(form)
     with visit.database.writing() as session:
         form.attempt(lambda: actions.add_material(session, code, values, by=visit.person))
     if not form.ok:
-        return visit.answer(_edit(visit, form, code=""), status=422)
-    return visit.go_to("/office/material")
+        return visit.answer(_edit(visit, form), status=status_of(form))
+    return visit.go_to(f"/office/material/{code}?saved=yes")
 
 
 @router.get("/{code}")
-def material(visit: Visiting, code: str) -> Response:
+def material(visit: Visiting, code: str, saved: bool = False) -> Response:
     """One material."""
     with visit.database.reading() as session:
         row = queries.get_material(session, code)
-        lots = queries.list_lots(session, code)
-    page = _edit(visit, Form(typed_of_material(row), visit.unit), code=code)
-    return visit.answer(replace(page, lots=lots, archived=row.archived_at is not None))
+    form = Form(typed_of_material(row), visit.unit)
+    return visit.answer(_edit(visit, form, code=code, saved=saved))
 
 
 @router.post("/{code}")
 def save_material(visit: Visiting, code: str, typed: Typed) -> Response:
     """Change a material."""
-    form = Form(typed, visit.unit)
-    values, version = read_material(form), form.whole("version", least=0, most=10**9)
+    form = Form.posted(typed, visit.unit)
+    values, version = read_material(form), form.version()
     with visit.database.writing() as session:
         form.attempt(
             lambda: actions.save_material(session, code, values, version=version, by=visit.person)
         )
     if not form.ok:
-        return visit.answer(_edit(visit, form, code=code), status=422)
-    return visit.go_to("/office/material")
+        return visit.answer(_edit(visit, form, code=code), status=status_of(form))
+    return visit.go_to(f"/office/material/{code}?saved=yes")
 
 
 @router.post("/{code}/archived")
@@ -75,12 +77,36 @@ def archive_material(visit: Visiting, code: str, typed: Typed) -> Response:
     return visit.go_to("/office/material" if archived else f"/office/material/{code}")
 
 
-def _edit(visit: Visit, form: Form, *, code: str) -> MaterialEdit:
+@router.post("/{code}/put-back")
+def put_material_back(visit: Visiting, code: str, typed: Typed) -> Response:
+    """Undo one change of a material."""
+    event_id = Form(typed).whole("event", least=0, most=10**12)
+    with visit.database.writing() as session:
+        actions.put_material_back(session, code, event_id, by=visit.person)
+    return visit.go_to(f"/office/material/{code}?saved=yes")
+
+
+def _edit(visit: Visit, form: Form, *, code: str = "", saved: bool = False) -> MaterialEdit:
+    """A material's page around a form; an existing one's lots and history are read here."""
+    archived, conflict, events, lots = False, Conflict(), [], []
+    if code:
+        with visit.database.reading() as session:
+            row = queries.get_material(session, code)
+            lots = queries.list_lots(session, code)
+            events = list_events(session, noun="material", key=code)
+        archived = row.archived_at is not None
+        conflict = conflict_of(form, typed_of_material(row), version=row.version)
     return MaterialEdit(
-        frame=visit.frame(code or "New material", "material"),
+        frame=visit.frame(
+            code or "New material", "material", styles=("tool",), notice="Saved." if saved else ""
+        ),
         form=form,
         code=code,
-        archived=False,
+        archived=archived,
         families=FAMILY_CHOICES,
-        lots=[],
+        lots=lots,
+        conflict=conflict,
+        history=history_of(
+            events, visit.show, put_back_path=f"/office/material/{code}/put-back" if code else ""
+        ),
     )
