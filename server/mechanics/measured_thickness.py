@@ -110,6 +110,17 @@ def allowed_deviation(
 ) -> tuple[float, str]:
     """How far a sheet may be from nominal, either way, and where that is from.
 
+    Formula: the standard's table; 12 % of nominal where no standard is known or it has no row
+
+    Args:
+        thickness_mm: nominal thickness [mm], above 0.
+        standard: product standard the sheet was ordered to, None when not known.
+        sheet_width_mm: width of the sheet [mm], None when not known: the table's middle width.
+
+    Returns: the deviation [mm] and its source.
+
+    References: the standards of `sheet_tolerance`; else common practice, no source.
+
     >>> allowed_deviation(thickness_mm=2.0, standard="EN 10131", sheet_width_mm=1250.0)
     (0.11, 'EN 10131')
     >>> round(allowed_deviation(thickness_mm=2.0, standard=None, sheet_width_mm=None)[0], 3)
@@ -134,6 +145,16 @@ def allowed_deviation(
 
 def nearest_gauge(*, family: GaugeFamily, thickness_mm: float) -> int:
     """The gauge number whose thickness is nearest.
+
+    Formula: least |t(gauge) - t| over the family's table
+
+    Args:
+        family: the sheet family whose table is meant.
+        thickness_mm: thickness [mm].
+
+    Returns: the gauge number.
+
+    References: the gauge tables of `units.sheet_gauge`.
 
     >>> nearest_gauge(family="steel", thickness_mm=1.52)
     16

@@ -56,10 +56,7 @@ class Guard:
             await self.app(scope, receive, send)
             return
         headers = Headers(scope=scope)
-        refusal = self._refusal(scope["method"], scope["path"], headers)
-        if refusal is not None:
-            await refusal(scope, receive, send)
-            return
+        answer = self._refusal(scope["method"], scope["path"], headers) or self.app
 
         async def send_guarded(message: Message) -> None:
             if message["type"] == "http.response.start":
@@ -68,7 +65,7 @@ class Guard:
                     answered.setdefault(name, value)
             await send(message)
 
-        await self.app(scope, receive, send_guarded)
+        await answer(scope, receive, send_guarded)
 
     def _refusal(self, method: str, path: str, headers: Headers) -> PlainTextResponse | None:
         host = headers.get("host", "")
