@@ -6,6 +6,7 @@ from importlib.metadata import PackageNotFoundError, version
 
 from anyio import to_thread
 from fastapi import FastAPI
+from starlette.middleware.body_limit import RequestBodyLimitMiddleware
 from starlette.middleware.gzip import GZipMiddleware
 from starlette.responses import Response
 from starlette.staticfiles import StaticFiles
@@ -56,7 +57,6 @@ def make_app(
         docs_url="/api/docs",
         openapi_url="/api/openapi.json",
         redoc_url=None,
-        max_body_size=LARGEST_BODY_BYTES,
         form_limits={
             "max_fields": MOST_FIELDS,
             "max_files": MOST_FILES,
@@ -64,8 +64,9 @@ def make_app(
         },
     )
     app.state.house = House(database, settings)
+    app.add_middleware(RequestBodyLimitMiddleware, max_body_size=LARGEST_BODY_BYTES)
     app.add_middleware(GZipMiddleware, minimum_size=1024, compresslevel=5)
-    app.add_middleware(Guard, host_names=host_names)
+    app.add_middleware(Guard, host_names=host_names)  # outermost: every answer passes it
     app.mount("/static", LastingFiles(directory=house_folder("static")), name="static")
     for router in ROUTERS:
         app.include_router(router)

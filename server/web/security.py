@@ -73,6 +73,13 @@ class Guard:
             return PlainTextResponse(
                 "This server does not answer to that name. Use its address.", status_code=400
             )
+        length = headers.get("content-length", "0")
+        if not length.isdecimal() or int(length[:12]) > LARGEST_BODY_BYTES:
+            return PlainTextResponse(
+                f"That is too large to send: at most {LARGEST_BODY_BYTES // 1_000_000} MB. "
+                "Send a smaller file.",
+                status_code=413,
+            )
         if method in SAFE_METHODS or path.startswith("/api/calc/"):
             return None
         if headers.get("sec-fetch-site", "same-origin") not in ("same-origin", "none"):
