@@ -224,7 +224,10 @@ class Form:
             return act()
         except ShopError as trouble:
             place = rename(trouble.where)
-            self.problems.setdefault(place if place in self.typed else "form", Problem.of(trouble))
+            last = place.rsplit(".", 1)[-1]  # a field in the reader's unit has no unit in its name
+            names = (place, last, last.removesuffix("_mm"))
+            field = next((name for name in names if name in self.typed), "form")
+            self.problems.setdefault(field, Problem.of(trouble))
             return None
 
 
