@@ -61,7 +61,7 @@ class Office:
     app: FastAPI
     runner: asyncio.Runner
     base: str = BASE
-    cookies: dict[str, str] = field(default_factory=dict)
+    cookies: httpx.Cookies = field(default_factory=httpx.Cookies)
 
     def get(self, path: str, headers: Mapping[str, str] | None = None) -> httpx.Response:
         return self.send("GET", path, headers=headers)
@@ -87,7 +87,7 @@ class Office:
             transport=transport, base_url=self.base, cookies=self.cookies
         ) as client:
             response = await client.request(method, path, **wanted)
-            self.cookies.update(client.cookies.items())
+            self.cookies = client.cookies
             return response
 
 

@@ -4,6 +4,7 @@ import re
 from collections.abc import Callable, Iterable, Sequence
 
 from server.errors import ShopError
+from server.geometry.outline import signed_area
 from server.units.length import to_mm
 from server.units.typed_length import typed_length_mm
 from server.web.display import Display
@@ -46,15 +47,17 @@ def read_points(form: Form, name: str) -> tuple[Point, ...]:
 
 
 def read_outline(form: Form, name: str, check: Check) -> tuple[Point, ...]:
-    """A checked outline as it may be kept; empty while there is a problem."""
+    """A checked outline as it may be kept, in the order it was typed; empty with a problem."""
     points = read_points(form, name)
     if not points:
         return ()
     try:
-        return tuple((round(x, 4) + 0.0, round(y, 4) + 0.0) for x, y in check(points))
+        loop = tuple(check(points))
     except ShopError as trouble:
         form.problems.setdefault(name, Problem.of(trouble))
         return ()
+    typed_order = loop if signed_area(points) > 0 else reversed(loop)
+    return tuple((round(x, 4) + 0.0, round(y, 4) + 0.0) for x, y in typed_order)
 
 
 def typed_points(points: Iterable[Sequence[float]], show: Display) -> str:
