@@ -14,8 +14,10 @@ from server.mechanics.learned_bend import (
     RADIUS_RATIO_SD,
     SPRINGBACK_SD,
     TOUCH_OFF_SD_MM,
+    Prior,
     Trial,
     believe,
+    with_touch_off_reset,
 )
 from server.mechanics.material import Material
 from server.mechanics.tooling import Die, Punch
@@ -137,6 +139,23 @@ def test_an_exact_world_is_learned_from_a_few_trials() -> None:
     belief = believe(sheet=SHEET, trials=trials)
     bent_deg = true_angle_deg(belief.depth_mm(90.0), world)
     assert bent_deg == pytest.approx(90.0, abs=0.15)
+
+
+def test_the_next_set_up_keeps_radius_and_springback_and_asks_the_offset_again() -> None:
+    world = (0.15, 0.1, -0.2)
+    trials = [Trial(depth, true_angle_deg(depth, world)) for depth in (4.0, 5.0, 6.0, 6.4)]
+    known = believe(sheet=SHEET, trials=trials)
+    carried = with_touch_off_reset(known, Prior())
+    again = believe(sheet=SHEET, trials=[], prior=carried)
+    fresh = believe(sheet=SHEET, trials=[])
+    assert again.state == (0.0, *known.state[1:])
+    widths = [
+        high - low
+        for low, high in (
+            belief.interval_95_deg(belief.depth_mm(90.0)) for belief in (known, again, fresh)
+        )
+    ]
+    assert widths == sorted(widths)
 
 
 @pytest.mark.slow

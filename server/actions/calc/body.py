@@ -52,7 +52,13 @@ def read_body(kind: type[B], values: object) -> B:
 
 def trouble_with(detail: Mapping[str, Any]) -> ShopError:
     """The shop's words for one of pydantic's complaints."""
-    path = [str(part) for part in detail["loc"] if not _is_tag(part)]
+    place = detail["loc"]
+    own = 1 if detail["type"] == "extra_forbidden" else 0  # an unknown name may look like a tag
+    path = [
+        str(part)
+        for index, part in enumerate(place)
+        if index >= len(place) - own or not _is_tag(part)
+    ]
     context = {name: str(value) for name, value in detail.get("ctx", {}).items()}
     code, what, remedy = SAYS.get(
         detail["type"], ("bad_value", "'{field}': {message}.", "Look at the documentation.")

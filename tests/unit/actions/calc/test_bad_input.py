@@ -84,6 +84,11 @@ def test_an_unknown_field_is_refused_by_name(name: str) -> None:
     assert "colour_mm" in error["message"]
 
 
+@pytest.mark.parametrize("odd", ["float", "a[b", "", "{field}", "profile_part", "x" * 1000])
+def test_an_unknown_field_of_any_name_is_named(odd: str) -> None:
+    assert refused("flat", {**FLAT, odd: 1})["field"] == odd
+
+
 @pytest.mark.parametrize("path", ["material.hardness", "die.depth", "punch.name"])
 @pytest.mark.parametrize("name", ["airbend", "angle", "learn"])
 def test_an_unknown_field_further_in_is_refused_by_its_path(name: str, path: str) -> None:
