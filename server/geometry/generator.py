@@ -155,6 +155,10 @@ def panel(
             top = run.moved(flat_mm)
             gap_mm = relief_mm + (setback_mm if (before or after) else 0.0)
             top = top.between(gap_mm * before, gap_mm * after)
+            _need_room(
+                "return_mm",
+                math.dist(top.start, top.end) - (return_flat_mm - half_mm) * (before + after),
+            )
             edge = sheet.face(top.mitred(half_mm, return_flat_mm, before=before, after=after))
             sheet.bend(top, face, edge, fold)
     return sheet.part()

@@ -1,0 +1,185 @@
+"""Convex solids: thick plates and strips of a folded sheet, clipped, projected, and held together.
+
+A solid is its corner points and its faces as corner numbers. Clipping by half spaces keeps all
+corners of the rest: new corners appear where edges cross the plane.
+"""
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from server.geometry.outline import Loop, Point, convex_hull
+
+Array = NDArray[np.float64]
+Span = tuple[float, float]
+
+TOUCH_MM = 1e-9
+SAME_DIRECTION = 1e-9
+LEVEL = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class Solid:
+    """A convex solid: corners (n, 3), faces as rings of corner numbers."""
+
+    corners: Array
+    faces: tuple[tuple[int, ...], ...]
+
+    def moved(self, motion: Array) -> "Solid":
+        """The solid after a rigid motion (4 x 4)."""
+        return Solid(self.corners @ motion[:3, :3].T + motion[:3, 3], self.faces)
+
+    def span(self, axis: int) -> Span:
+        """Least and greatest coordinate along an axis."""
+        along = self.corners[:, axis]
+        return float(along.min()), float(along.max())
+
+    def shadow(self) -> Loop:
+        """The outline seen along z."""
+        return convex_hull((round(x, 9), round(y, 9)) for x, y in self.corners[:, :2].tolist())
+
+    def is_prism_along_z(self) -> bool:
+        """Whether every corner lies at one of the two ends of the z-extent, both ends alike."""
+        z = self.corners[:, 2]
+        low = np.abs(z - z.min()) < LEVEL
+        if not bool(np.all(low | (np.abs(z - z.max()) < LEVEL))):
+            return False
+        ends = [
+            sorted((round(x, 6), round(y, 6)) for x, y in self.corners[which][:, :2].tolist())
+            for which in (low, ~low)
+        ]
+        return ends[0] == ends[1]
+
+    def rings(self) -> list[Array]:
+        """The faces as corner points."""
+        return [self.corners[list(face)] for face in self.faces]
+
+
+def plate(loop: Sequence[Point], low_mm: float, high_mm: float) -> Solid:
+    """A convex outline given thickness between two heights."""
+    count = len(loop)
+    corners = np.array(
+        [(u, v, low_mm) for u, v in loop] + [(u, v, high_mm) for u, v in loop], dtype=np.float64
+    )
+    sides = tuple((i, (i + 1) % count, (i + 1) % count + count, i + count) for i in range(count))
+    return Solid(corners, (tuple(reversed(range(count))), tuple(range(count, 2 * count)), *sides))
+
+
+def wedge(lower: Array, upper: Array) -> Solid:
+    """A strip of a rolled arc: four corners below and four above, each in ring order."""
+    return Solid(
+        np.concatenate((lower, upper)),
+        ((3, 2, 1, 0), (4, 5, 6, 7), (0, 1, 5, 4), (1, 2, 6, 5), (2, 3, 7, 6), (3, 0, 4, 7)),
+    )
+
+
+def clipped_rings(rings: Iterable[Array], normal: Array, offset: float) -> list[Array]:
+    """Face rings of a solid cut to the side normal . p <= offset (without the new face)."""
+    kept = []
+    for ring in rings:
+        height = ring @ normal - offset
+        inside = height <= 0.0
+        if inside.all():
+            kept.append(ring)
+            continue
+        if not inside.any():
+            continue
+        corners = []
+        for i in range(len(ring)):
+            j = (i + 1) % len(ring)
+            if inside[i]:
+                corners.append(ring[i])
+            if inside[i] != inside[j]:
+                share = height[i] / (height[i] - height[j])
+                corners.append(ring[i] + share * (ring[j] - ring[i]))
+        kept.append(np.array(corners))
+    return kept
+
+
+def span_over(solid: Solid, outline: Sequence[Point]) -> Span | None:
+    """The z-extent of a solid above a convex outline in (x, y), None when it passes beside."""
+    rings = solid.rings()
+    count = len(outline)
+    for i in range(count):
+        (x0, y0), (x1, y1) = outline[i], outline[(i + 1) % count]
+        length = math.hypot(x1 - x0, y1 - y0)
+        if length < TOUCH_MM:
+            continue
+        normal = np.array([(y1 - y0) / length, -(x1 - x0) / length, 0.0])
+        rings = clipped_rings(rings, normal, float(normal[0] * x0 + normal[1] * y0))
+        if not rings:
+            return None
+    z = np.concatenate(rings)[:, 2]
+    return float(z.min()), float(z.max())
+
+
+def span_within(
+    solid: Solid, limits: Iterable[tuple[int, float | None, float | None]]
+) -> Span | None:
+    """The z-extent of a solid within (axis, least, most) limits, None when nothing is left."""
+    rings = solid.rings()
+    for axis, least, most in limits:
+        for sign, value in ((-1.0, least), (1.0, most)):
+            if value is None:
+                continue
+            normal = np.zeros(3)
+            normal[axis] = sign
+            rings = clipped_rings(rings, normal, sign * value)
+            if not rings:
+                return None
+    z = np.concatenate(rings)[:, 2]
+    return float(z.min()), float(z.max())
+
+
+def solids_overlap(first: Solid, second: Solid) -> bool:
+    """Whether the insides of two convex solids have a point in common (separating axes)."""
+    for axis in range(3):
+        low_a, high_a = first.span(axis)
+        low_b, high_b = second.span(axis)
+        if low_a >= high_b - TOUCH_MM or low_b >= high_a - TOUCH_MM:
+            return False
+    axes = np.concatenate((_normals(first), _normals(second)))
+    if _separates(axes, first, second):
+        return False
+    cross = np.cross(_directions(first)[:, None], _directions(second)[None]).reshape(-1, 3)
+    length = np.linalg.norm(cross, axis=1)
+    cross = cross[length > SAME_DIRECTION] / length[length > SAME_DIRECTION][:, None]
+    return not _separates(cross, first, second)
+
+
+def _separates(axes: Array, first: Solid, second: Solid) -> bool:
+    if not len(axes):
+        return False
+    mine, theirs = axes @ first.corners.T, axes @ second.corners.T
+    apart = (mine.max(axis=1) <= theirs.min(axis=1) + TOUCH_MM) | (
+        theirs.max(axis=1) <= mine.min(axis=1) + TOUCH_MM
+    )
+    return bool(apart.any())
+
+
+def _normals(solid: Solid) -> Array:
+    found = []
+    for face in solid.faces:
+        a, b, c = (solid.corners[i] for i in face[:3])
+        normal = np.cross(b - a, c - b)
+        length = float(np.linalg.norm(normal))
+        if length > TOUCH_MM:
+            found.append(normal / length)
+    return np.array(found).reshape(-1, 3)
+
+
+def _directions(solid: Solid) -> Array:
+    found: list[Array] = []
+    for face in solid.faces:
+        for i in range(len(face)):
+            edge = solid.corners[face[(i + 1) % len(face)]] - solid.corners[face[i]]
+            length = float(np.linalg.norm(edge))
+            if length < TOUCH_MM:
+                continue
+            edge = edge / length
+            if all(abs(float(edge @ other)) < 1.0 - SAME_DIRECTION for other in found):
+                found.append(edge)
+    return np.array(found).reshape(-1, 3)

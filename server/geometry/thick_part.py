@@ -1,0 +1,91 @@
+"""The sheet of a flat part as convex solids, with its skin taken off, in any folded state."""
+
+import itertools
+import math
+from functools import cached_property
+
+import numpy as np
+from shapely.geometry import Polygon
+
+from server.geometry.clearance import erosion_for
+from server.geometry.folding import Motion, rolled_bend
+from server.geometry.outline import Loop, convex_parts, eroded
+from server.geometry.part import FlatPart, flat_regions
+from server.geometry.solid import Solid, plate, wedge
+
+CHORD_DEG = 15.0
+
+
+class ThickPart:
+    """A flat part's faces as plates and its bend zones as strips, eroded all round."""
+
+    def __init__(self, part: FlatPart) -> None:
+        self.part = part
+        self.skin_mm = erosion_for(part.thickness_mm)
+        self.regions = flat_regions(part)
+
+    @cached_property
+    def _plates(self) -> tuple[tuple[Solid, ...], ...]:
+        low_mm, high_mm = self.skin_mm, self.part.thickness_mm - self.skin_mm
+        found = []
+        for regions in self.regions:
+            loops: list[Loop] = []
+            for region in regions:
+                shape = Polygon(region.outline_mm, region.holes_mm)
+                loops += convex_parts(eroded(shape, self.skin_mm))
+            found.append(tuple(plate(loop, low_mm, high_mm) for loop in loops))
+        return tuple(found)
+
+    def face_solids(self, face: int, pose: Motion) -> tuple[Solid, ...]:
+        """The plates of a face at a pose."""
+        return tuple(solid.moved(pose) for solid in self._plates[face])
+
+    def zone_solids(
+        self, bend_index: int, angle_deg: float, near_face: int, pose: Motion
+    ) -> tuple[Solid, ...]:
+        """The strips of a bend zone at an angle, hanging on its nearer face at a pose.
+
+        The unrolled rest of a partly closed zone is flat on both sides of the arc.
+        """
+        part, skin_mm = self.part, self.skin_mm
+        bend = part.bends[bend_index]
+        sign = 1.0 if bend.faces[0] == near_face else -1.0
+        n = sign * np.array([*part.across[bend_index], 0.0])
+        lift = np.array([0.0, 0.0, 1.0])
+        along = np.array([*bend.along, 0.0])
+        start, end = (np.array([*point, 0.0]) for point in bend.line_mm)
+        ends = (start + skin_mm * along, end - skin_mm * along)
+        roll = rolled_bend(
+            angle_deg=angle_deg,
+            full_angle_deg=bend.bend_angle_deg,
+            inside_radius_mm=bend.inside_radius_mm,
+            allowance_mm=bend.allowance_mm,
+            thickness_mm=part.thickness_mm,
+        )
+        half_mm = bend.allowance_mm / 2
+        stations: list[tuple[float, float]] = [(-half_mm, 0.0)]
+        steps = max(2, math.ceil(abs(angle_deg) / CHORD_DEG)) if angle_deg else 1
+        stations += [(roll.start_mm, share / steps) for share in range(steps + 1)]
+        stations.append((half_mm - roll.arc_mm, 1.0))
+        rings = []
+        for offset_mm, share in stations:
+            angle = math.radians(angle_deg * share)
+            levels = []
+            for w_mm in (skin_mm, part.thickness_mm - skin_mm):
+                arm = w_mm - roll.axis_w_mm
+                beyond = offset_mm - roll.start_mm if share == 1.0 else 0.0
+                before = offset_mm if share == 0.0 else roll.start_mm
+                x = before - arm * math.sin(angle) + beyond * math.cos(angle)
+                w = roll.axis_w_mm + arm * math.cos(angle) + beyond * math.sin(angle)
+                levels.append([point + x * n + w * lift for point in ends])
+            rings.append(levels)
+        found = []
+        for first, second in itertools.pairwise(rings):
+            if math.dist(first[0][0], second[0][0]) + math.dist(first[1][0], second[1][0]) < 1e-9:
+                continue
+            lower, upper = (
+                np.array([first[level][0], first[level][1], second[level][1], second[level][0]])
+                for level in (0, 1)
+            )
+            found.append(wedge(lower, upper).moved(pose))
+        return tuple(found)
