@@ -11,14 +11,17 @@ BAD_INPUT = 2
 
 
 def run_calc(name: str, source: BinaryIO, out: IO[str], err: IO[str]) -> int:
-    """Answer one calculation; returns 0, or 2 with the trouble as JSON on `err`."""
+    """Answer one calculation; returns 0, or 2 with the trouble as JSON on `err`.
+
+    Only ASCII is written: a terminal's own encoding cannot break the JSON.
+    """
     try:
         answer = calculate(name, _parsed(source.read(MOST_BYTES + 1)))
     except ShopError as trouble:
-        json.dump(trouble_as_json(trouble), err, ensure_ascii=False)
+        json.dump(trouble_as_json(trouble), err)
         err.write("\n")
         return BAD_INPUT
-    json.dump(answer, out, ensure_ascii=False, allow_nan=False)
+    json.dump(answer, out, allow_nan=False)
     out.write("\n")
     return 0
 

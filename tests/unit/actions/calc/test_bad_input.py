@@ -276,6 +276,13 @@ def test_a_text_that_is_not_one_length_is_refused(text: str, code: str, field: s
     assert (error["code"], error["field"]) == (code, field)
 
 
+def test_what_is_written_is_json_on_any_terminal() -> None:
+    raw = json.dumps({"text": "\U0001f600 \ud800 °", "unit": "mm"}).encode()
+    _, _, err = run_bytes("length", raw)
+    assert err.isascii()
+    assert "\U0001f600 \ud800 °" in json.loads(err)["error"]["message"]
+
+
 def test_both_readings_of_an_ambiguous_length_are_shown() -> None:
     error = refused("length", {**LENGTH, "text": "1,234"})
     assert "1.234" in error["message"]
