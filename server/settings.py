@@ -8,6 +8,9 @@ from pathlib import Path
 
 from server.errors import ShopError, say
 
+DATABASE_VARIABLE = "BENDWRIGHT_DATABASE"
+"""Environment variable that tells the web application which database file to open."""
+
 
 @dataclass(frozen=True, slots=True)
 class BendSettings:

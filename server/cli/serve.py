@@ -1,6 +1,7 @@
 """`bendwright serve`: bring the database up to date, put the demo in on a first start, serve."""
 
 import logging
+import os
 import socket
 from pathlib import Path
 
@@ -8,10 +9,9 @@ import segno
 import uvicorn
 
 from server.actions.first_start import fill_once
+from server.settings import DATABASE_VARIABLE
 from server.storage.database import Database
 from server.storage.migrate import is_newest, migrate
-from server.storage.queries.setting import get_shop_settings
-from server.web.app import make_app
 
 DATABASE = "shop.db"
 STOP_S = 2  # open live streams would otherwise keep a stopping server waiting
@@ -20,13 +20,16 @@ STOP_S = 2  # open live streams would otherwise keep a stopping server waiting
 def run_serve(*, data: Path, port: int, empty: bool, lan: bool) -> int:
     """Serve until stopped; returns the exit status."""
     logging.basicConfig(level=logging.WARNING, format="%(levelname)s %(name)s: %(message)s")
-    database = open_shop(data, empty=empty)
+    open_shop(data, empty=empty).close()
+    os.environ[DATABASE_VARIABLE] = str(data / DATABASE)
     host = "0.0.0.0" if lan else "127.0.0.1"  # noqa: S104 - asked for with --lan
-    with database.reading() as session:
-        settings = get_shop_settings(session)
-    app = make_app(database, settings)
     config = uvicorn.Config(
-        app, host=host, port=port, log_level="warning", timeout_graceful_shutdown=STOP_S
+        "server.web.app:app_from_environment",
+        factory=True,
+        host=host,
+        port=port,
+        log_level="warning",
+        timeout_graceful_shutdown=STOP_S,
     )
     server = uvicorn.Server(config)
     listening = config.bind_socket()

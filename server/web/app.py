@@ -1,8 +1,10 @@
 """The web application: put together here, and nowhere else."""
 
+import os
 from collections.abc import AsyncIterator, Iterable
 from contextlib import asynccontextmanager
 from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
 
 from anyio import to_thread
 from fastapi import FastAPI
@@ -12,11 +14,12 @@ from starlette.responses import Response
 from starlette.staticfiles import StaticFiles
 from starlette.types import Scope
 
-from server.settings import ShopSettings, house_folder
+from server.settings import DATABASE_VARIABLE, ShopSettings, house_folder
 from server.storage.database import Database
+from server.storage.queries.setting import get_shop_settings
 from server.web.house import House
 from server.web.problems import add_problem_handlers
-from server.web.routes import brake, calc, door, draft, lot, material, part, setting, tool
+from server.web.routes import brake, calc, door, draft, finder, lot, material, part, setting, tool
 from server.web.security import (
     LARGEST_BODY_BYTES,
     LARGEST_FIELD_BYTES,
@@ -28,6 +31,7 @@ from server.web.security import (
 THREADS = 6  # with 40 threads the slowest writes waited 0.7 s; with 4 to 8 under 0.1 s
 ROUTERS = (
     door.router,
+    finder.router,
     calc.router,
     draft.router,
     part.router,
@@ -72,6 +76,14 @@ def make_app(
         app.include_router(router)
     add_problem_handlers(app)
     return app
+
+
+def app_from_environment() -> FastAPI:
+    """The application on the database that the environment names; what the server starts."""
+    database = Database(Path(os.environ[DATABASE_VARIABLE]))
+    with database.reading() as session:
+        settings = get_shop_settings(session)
+    return make_app(database, settings)
 
 
 class LastingFiles(StaticFiles):

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from server.actions.work_out import WorkedOut
 from server.errors import Amount
-from server.findings import Finding, Reason
+from server.findings import Reason
 from server.planning.blank import reasons_of_blank
 from server.planning.drawn_part import STARTERS
 from server.web.display import Display
@@ -24,7 +24,6 @@ class DraftResult(Page):
     template: ClassVar[str] = "draft/_result.html"
     worked: WorkedOut
     reasons: tuple[Reason, ...]
-    findings: tuple[Finding, ...]
 
 
 @dataclass(frozen=True)
@@ -94,7 +93,6 @@ def result_of(worked: WorkedOut) -> DraftResult:
             k=worked.k,
             die=worked.die,
         ),
-        findings=worked.findings,
     )
 
 

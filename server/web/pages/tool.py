@@ -30,8 +30,6 @@ from server.web.pages.page import Frame, Page
 if TYPE_CHECKING:
     from server.storage.tables.tool import DieSegment, PunchSegment
 
-TITLES: Mapping[ToolKind, str] = {"punch": "Punch", "die": "Die", "holder": "Holder"}
-
 
 @dataclass(frozen=True, slots=True)
 class ToolLine:
@@ -74,7 +72,6 @@ class ToolEdit(Page):
     template: ClassVar[str] = "tool/edit.html"
     frame: Frame
     kind: ToolKind
-    title: str
     form: Form
     code: str
     archived: bool

@@ -21,7 +21,7 @@ from server.web.forms.form import Form
 from server.web.forms.tool import fill_outline, read_tool, typed_of_new_tool, typed_of_tool
 from server.web.house import Typed, Visit, Visiting
 from server.web.pages.history import history_of
-from server.web.pages.tool import TITLES, ToolEdit, ToolList, rating_findings, tool_line, tool_shape
+from server.web.pages.tool import ToolEdit, ToolList, rating_findings, tool_line, tool_shape
 from server.web.problems import status_of
 
 router = APIRouter(prefix="/office", include_in_schema=False)
@@ -165,7 +165,6 @@ def _edit(
             notice="Saved." if saved else "",
         ),
         kind=kind,
-        title=TITLES[kind],
         form=form,
         code=code,
         archived=archived,
