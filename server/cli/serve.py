@@ -33,6 +33,7 @@ def run_serve(*, data: Path, port: int, empty: bool, lan: bool) -> int:
     )
     server = uvicorn.Server(config)
     listening = config.bind_socket()
+    listening.listen()  # whoever opens the printed address at once waits instead of being refused
     port = listening.getsockname()[1]
     print(f"http://127.0.0.1:{port}", flush=True)
     if lan:
