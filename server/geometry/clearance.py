@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from server.geometry.outline import Loop, convex_parts, least_width, mirrored, padded
+from server.geometry.outline import Loop, convex_parts, mirrored, padded, polygons_of
 
 Array = NDArray[np.float64]
 
@@ -30,6 +30,7 @@ EROSION_MM = 0.1
 """Skin taken off the sheet before it is tested: contact and rounding are no collision."""
 
 TOUCH_MM = 1e-9
+SEGMENT_MM = 2.0
 
 
 def erosion_for(thickness_mm: float) -> float:
@@ -138,6 +139,15 @@ class Obstacles:
         sample, part = divmod(int(other[order]), self.parts)
         return Hit(self.names[part], sample, int(which[order]))
 
+    def shape_of(self, name: str, sample: int) -> BaseGeometry:
+        """A whole prism as the half sees it at one sample."""
+        parts = [
+            Polygon(self.corners[sample * self.parts + part]).convex_hull
+            for part, known in enumerate(self.names)
+            if known == name
+        ]
+        return shapely.union_all(parts)
+
     def _separated(
         self, pieces: Array, which: NDArray[np.intp], other: NDArray[np.intp]
     ) -> NDArray[np.bool_]:
@@ -215,7 +225,16 @@ def seen_in_machine(points: Array, swing: Swing, sample: int, *, front: bool) ->
 
 
 def overlap_depth(sheet: Sequence[Loop], tool: BaseGeometry) -> float:
-    """How deep sheet pieces reach into a tool: the least width of the common area [mm]."""
-    shapes = [Polygon(loop) for loop in sheet if len(loop) >= 3]
-    common = shapely.union_all(shapes).intersection(tool)
-    return least_width(common)
+    """How deep sheet and tool reach into each other [mm].
+
+    The greatest distance of a point of the common area from the tool's outline or from the
+    sheet's, whichever is greater: a flange end deep inside a punch counts by how deep it is, a tool
+    corner in the sheet by how far it pokes in.
+    """
+    shape = shapely.union_all([Polygon(loop) for loop in sheet if len(loop) >= 3])
+    deepest = 0.0
+    for area in polygons_of(shape.intersection(tool)):
+        points = shapely.points(np.array(area.exterior.segmentize(SEGMENT_MM).coords))
+        for outline in (tool.boundary, shape.boundary):
+            deepest = max(deepest, float(shapely.distance(points, outline).max()))
+    return deepest

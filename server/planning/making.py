@@ -1,0 +1,264 @@
+"""A part in chosen dies: its sheet, its strokes, and what each bend zone looks like after them.
+
+A blank belongs to the dies it was worked out for: inside radius and allowance of every bend come
+from its die. Neighbouring hits of one bumped radius count as straight for each other.
+"""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from server.errors import ShopError, say
+from server.findings import Finding
+from server.geometry.part import BendLine, FlatPart, checked_part, flat_area, stroke_groups
+from server.geometry.profile import Profile, ProfileBend
+from server.mechanics.flat_length import BendUse, flat_length
+from server.mechanics.handling import sheet_mass
+from server.mechanics.inside_radius import loaded_inside_radius
+from server.mechanics.tooling import Die, Punch
+from server.planning.bend_way import BentWay, Fit, ZoneState, bent_way, flat_bend_of
+from server.planning.plan_task import FlatShape, PlanTask, ProfileShape, pairs_in_order, shape_bends
+from server.planning.stroke import Stroke, stroke_of_hit
+
+
+@dataclass(frozen=True, slots=True)
+class Making:
+    """A part in chosen dies: the sheet, its strokes, and what each zone looks like after them.
+
+    `zone_states[zone]` lists (stroke, state) in the order its strokes are made; `mates[zone]` are
+    zones of the same bumped radius.
+    """
+
+    sheet: Profile | FlatPart
+    strokes: tuple[Stroke, ...]
+    zone_states: tuple[tuple[tuple[int, ZoneState], ...], ...]
+    mates: tuple[frozenset[int], ...]
+    uses: tuple[BendUse, ...]
+    mass_kg: float
+    flat_length_mm: float | None
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What the strokes carry by themselves, whatever the order."""
+        return tuple(finding for stroke in self.strokes for finding in stroke.findings)
+
+
+def fits_of_die(task: PlanTask, die: Die) -> tuple[Fit, ...]:
+    """The task's punches over a die, together where they give the same inside radius.
+
+    Bottomed bends and hems take radius and angle from the punch itself: each punch stands alone.
+    """
+    alone = any(bend.way in ("bottoming", "coining", "hem") for bend in shape_bends(task))
+    groups: dict[tuple[float, str], list[Punch]] = {}
+    for punch in task.punches:
+        natural_mm = loaded_inside_radius(
+            punch_tip_radius_mm=punch.tip_radius_mm,
+            radius_ratio=task.material.radius_ratio,
+            v_opening_mm=die.v_opening_mm,
+        )
+        key = (round(natural_mm, 9), punch.name if alone else "")
+        groups.setdefault(key, []).append(punch)
+    return tuple(Fit(die, tuple(punches)) for punches in groups.values())
+
+
+def make(task: PlanTask, fits: Sequence[Fit]) -> Making:
+    """The part with each bend in its fit.
+
+    Raises: ShopError from the mechanics or the geometry, `where` naming leg, face or bend.
+    """
+    if isinstance(task.shape, ProfileShape):
+        return _make_profile(task, task.shape, fits)
+    return _make_flat(task, task.shape, fits)
+
+
+def punch_height(punch: Punch) -> float:
+    """Height of a punch [mm], from its profile when none is given."""
+    return punch.height_mm or max((y for _, y in punch.profile_mm), default=0.0)
+
+
+def die_height(die: Die) -> float:
+    """Height of a die [mm], from its profile when none is given."""
+    return die.height_mm or -min((y for _, y in die.profile_mm), default=0.0)
+
+
+def open_tip_height(task: PlanTask, punch: Punch, die: Die) -> float:
+    """Height of the punch tip above the die top with the ram on top [mm].
+
+    The brake's opening is between ram and bed without tools.
+    """
+    return task.brake.opening_mm - punch_height(punch) - die_height(die)
+
+
+def _make_profile(task: PlanTask, shape: ProfileShape, fits: Sequence[Fit]) -> Making:
+    bents = [
+        bent_way(task, index, bend, shape.width_mm, fits[index])
+        for index, bend in enumerate(shape.bends)
+    ]
+    flat = flat_length(
+        thickness_mm=task.thickness_mm,
+        legs_mm=shape.legs_mm,
+        legs_are=shape.legs_are,
+        bends=[
+            flat_bend_of(task, bend, bent) for bend, bent in zip(shape.bends, bents, strict=True)
+        ],
+    )
+    straights: list[float] = [flat.straights_mm[0]]
+    zones: list[ProfileBend] = []
+    states: list[tuple[tuple[int, ZoneState], ...]] = []
+    mates: list[frozenset[int]] = []
+    strokes: list[Stroke] = []
+    for index, bent in enumerate(bents):
+        first_zone = len(zones)
+        own = frozenset(range(first_zone, first_zone + len(bent.zones)))
+        made = _strokes_of(task, index, bent, first_zone, len(strokes), shape.width_mm, fits[index])
+        for number, (allowance_mm, states_of_zone) in enumerate(bent.zones):
+            last = states_of_zone[-1][1]
+            zones.append(ProfileBend(last.angle_deg, last.inside_radius_mm, allowance_mm))
+            straights.append(
+                bent.straights_mm[number]
+                if number + 1 < len(bent.zones)
+                else flat.straights_mm[index + 1]
+            )
+            states.append(_states_of_zone(states_of_zone, first_zone + number, made))
+            mates.append(own - {first_zone + number} if len(own) > 2 else frozenset())
+        if len(bent.zones) > 1 and shape.bends[index].way == "bump":
+            gap_mm = bent.straights_mm[0] / 2
+            straights[first_zone] += gap_mm  # the curve begins half a pitch before its first hit
+            straights[-1] += gap_mm
+        strokes += made
+    sheet = Profile(task.thickness_mm, shape.width_mm, tuple(straights), tuple(zones))
+    area_mm2 = sheet.flat_length_mm * shape.width_mm
+    return _finished(task, sheet, strokes, states, mates, flat.bends, area_mm2)
+
+
+def _make_flat(task: PlanTask, shape: FlatShape, fits: Sequence[Fit]) -> Making:
+    for index, one in enumerate(shape.bends):
+        if one.bend.way not in ("air", "bottoming", "coining"):
+            raise ShopError(
+                "profile_only",
+                say("A {way} on a flat part is not planned.", way=one.bend.way),
+                remedy="Draw the part as a profile, or bend this line by air bending.",
+                where=f"part.bends.{index}",
+            )
+    lengths = [math.dist(*one.line_mm) for one in shape.bends]
+    bents = [
+        bent_way(task, index, one.bend, max(lengths[index], 1e-6), fits[index])
+        for index, one in enumerate(shape.bends)
+    ]
+    part = checked_part(
+        FlatPart(
+            task.thickness_mm,
+            shape.faces,
+            tuple(
+                BendLine(
+                    one.line_mm,
+                    one.faces,
+                    one.bend.bend_angle_deg,
+                    bent.zones[0][1][-1][1].inside_radius_mm,
+                    bent.zones[0][0],
+                )
+                for one, bent in zip(shape.bends, bents, strict=True)
+            ),
+        )
+    )
+    strokes: list[Stroke] = []
+    states: list[tuple[tuple[int, ZoneState], ...]] = [()] * len(bents)
+    for group in stroke_groups(part):
+        lead = group[0]
+        total_mm = math.fsum(lengths[bend] for bend in group)
+        bent = bents[lead]
+        if len(group) > 1:
+            bent = bent_way(task, lead, shape.bends[lead].bend, total_mm, fits[lead])
+        number = len(strokes)
+        made = stroke_of_hit(task, (lead,), bent.hits[0], number, (lead,), total_mm, fits[lead])
+        state = bent.zones[0][1][-1][1]
+        strokes.append(_for_group(made, group, state.angle_deg))
+        for bend in group:
+            states[bend] = ((number, state),)
+    return _finished(
+        task,
+        part,
+        strokes,
+        states,
+        [frozenset[int]()] * len(bents),
+        [bent.use for bent in bents],
+        flat_area(part),
+    )
+
+
+def _finished(
+    task: PlanTask,
+    sheet: Profile | FlatPart,
+    strokes: Sequence[Stroke],
+    states: Sequence[tuple[tuple[int, ZoneState], ...]],
+    mates: Sequence[frozenset[int]],
+    uses: Sequence[BendUse],
+    area_mm2: float,
+) -> Making:
+    return Making(
+        sheet=sheet,
+        strokes=_in_wished_order(task, strokes),
+        zone_states=tuple(states),
+        mates=tuple(mates),
+        uses=tuple(uses),
+        mass_kg=sheet_mass(
+            area_mm2=area_mm2,
+            thickness_mm=task.thickness_mm,
+            density_kg_m3=task.material.density_kg_m3,
+        ),
+        flat_length_mm=sheet.flat_length_mm if isinstance(sheet, Profile) else None,
+    )
+
+
+def _in_wished_order(task: PlanTask, strokes: Sequence[Stroke]) -> tuple[Stroke, ...]:
+    """The strokes with the shop's wished order added to what must come first."""
+    first_of: dict[int, list[int]] = {}
+    for stroke in strokes:
+        for bend in stroke.bends:
+            first_of.setdefault(bend, []).append(stroke.index)
+    after: dict[int, set[int]] = {stroke.index: set(stroke.after) for stroke in strokes}
+    for earlier, later in pairs_in_order(task.wishes):
+        for stroke_index in first_of[later]:
+            after[stroke_index] |= set(first_of[earlier]) - {stroke_index}
+    return tuple(replace(one, after=tuple(sorted(after[one.index]))) for one in strokes)
+
+
+def _states_of_zone(
+    states: Sequence[tuple[str, ZoneState]], zone: int, made: Sequence[Stroke]
+) -> tuple[tuple[int, ZoneState], ...]:
+    strokes = [stroke.index for stroke in made if zone in stroke.zones]
+    return tuple((stroke, state) for stroke, (_, state) in zip(strokes, states, strict=True))
+
+
+def _strokes_of(
+    task: PlanTask,
+    index: int,
+    bent: BentWay,
+    first_zone: int,
+    first_stroke: int,
+    length_mm: float,
+    fit: Fit,
+) -> list[Stroke]:
+    found: list[Stroke] = []
+    for number, hit in enumerate(bent.hits):
+        zones = tuple(first_zone + zone for zone in hit.zones)
+        after = (first_stroke + number - 1,) if number and hit.what == "flatten" else ()
+        stroke = stroke_of_hit(
+            task, (index,), hit, first_stroke + number, zones, length_mm, fit, after
+        )
+        states = {
+            zone: next(
+                state for what, state in bent.zones[zone - first_zone][1] if what == hit.what
+            ).angle_deg
+            for zone in zones
+        }
+        found.append(_with_angles(stroke, states))
+    return found
+
+
+def _for_group(stroke: Stroke, group: tuple[int, ...], angle_deg: float) -> Stroke:
+    return replace(stroke, bends=group, zones=group, angles_after=dict.fromkeys(group, angle_deg))
+
+
+def _with_angles(stroke: Stroke, angles: Mapping[int, float]) -> Stroke:
+    return replace(stroke, angles_after=dict(angles))

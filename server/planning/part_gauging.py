@@ -1,0 +1,172 @@
+"""Where a half of a flat part meets the back gauge, in three dimensions."""
+
+import math
+from collections.abc import Iterator
+
+import numpy as np
+from shapely.geometry import Point as ShapelyPoint
+from shapely.geometry import Polygon, box
+
+from server.geometry.outline import Point, polygons_of
+from server.geometry.part import FlatPart, zone_half
+from server.geometry.solid import Span, span_within
+from server.geometry.thick_part import ThickPart
+from server.mechanics.tooling import Finger
+from server.planning.gauging import (
+    PARALLEL_DEG,
+    SAME_X_MM,
+    UPRIGHT_DEG,
+    Contact,
+    ContactKind,
+    farthest_in_window,
+    finger_places,
+    rounded_x,
+)
+from server.planning.part_half import PartHalf
+from server.planning.tool_staging import merged
+
+PARALLEL_SIN = math.sin(math.radians(PARALLEL_DEG))
+UPRIGHT_SIN = math.sin(math.radians(UPRIGHT_DEG))
+BEYOND_MM = 0.1
+ON_ZONE_MM = 0.02
+
+Candidate = tuple[ContactKind, Point, int, Span]
+
+
+class FreeEdges:
+    """The edges of a flat part that no bend runs along: (start, end, outward) for each face."""
+
+    def __init__(self, part: FlatPart, thick: ThickPart) -> None:
+        self.of_face: list[list[tuple[Point, Point, Point]]] = []
+        for face, regions in enumerate(thick.regions):
+            zones = [
+                zone_half(part, bend, face)
+                for bend, line in enumerate(part.bends)
+                if face in line.faces
+            ]
+            edges = []
+            for region in regions:
+                loop = region.outline_mm
+                for i, start in enumerate(loop):
+                    end = loop[(i + 1) % len(loop)]
+                    length = math.dist(start, end)
+                    middle = ShapelyPoint((start[0] + end[0]) / 2, (start[1] + end[1]) / 2)
+                    if length > 0.0 and all(zone.distance(middle) > ON_ZONE_MM for zone in zones):
+                        outward = ((end[1] - start[1]) / length, -(end[0] - start[0]) / length)
+                        edges.append((start, end, outward))
+            self.of_face.append(edges)
+
+
+def part_contacts(half: PartHalf, edges: FreeEdges, done: int, finger: Finger) -> list[Contact]:
+    """Every allowed contact of a half behind the die, the best first."""
+    candidates = [
+        *_edge_candidates(half, edges, done, finger),
+        *_flange_candidates(half, done, finger),
+    ]
+    found = []
+    taken: list[tuple[ContactKind, float]] = []
+    for kind, at, face, _ in sorted(candidates, key=lambda one: (-one[1][0], one[0], one[2])):
+        if any(kind == other and abs(at[0] - x) <= SAME_X_MM for other, x in taken):
+            continue
+        taken.append((kind, at[0]))
+        spans = merged(
+            span
+            for other, point, _, span in candidates
+            if other == kind and abs(point[0] - at[0]) <= SAME_X_MM
+        )
+        free = _free_spans(half, done, finger, at[0], spans)
+        places, stance_mm = finger_places(free, finger.width_mm)
+        if places:
+            found.append(Contact(kind, rounded_x(at[0]), face, at, places, stance_mm))
+    return sorted(found, key=lambda contact: contact.rank)
+
+
+def _edge_candidates(
+    half: PartHalf, edges: FreeEdges, done: int, finger: Finger
+) -> Iterator[Candidate]:
+    t_mm = half.part.thickness_mm
+    for element in half.elements:
+        if element.kind != "face":
+            continue
+        pose = half.face_pose(element.index, done)
+        turn, shift = pose[:3, :3], pose[:3, 3]
+        for start, end, outward in edges.of_face[element.index]:
+            along = turn @ np.array([end[0] - start[0], end[1] - start[1], 0.0])
+            length = float(np.linalg.norm(along))
+            if math.hypot(along[0], along[1]) > PARALLEL_SIN * length:
+                continue
+            if (turn @ np.array([outward[0], outward[1], 0.0]))[0] <= 0.0:
+                continue
+            corners = []
+            zs = []
+            for w_mm in (0.0, t_mm):
+                ends = [turn @ np.array([u, v, w_mm]) + shift for u, v in (start, end)]
+                corners.append((max(e[0] for e in ends), float(ends[0][1] + ends[1][1]) / 2))
+                zs += [float(e[2]) for e in ends]
+            at = farthest_in_window(corners, finger.low_mm, finger.high_mm)
+            if at is not None:
+                point = (float(at[0]), float(at[1]))
+                yield "edge", point, element.index, (min(zs), max(zs))
+
+
+def _flange_candidates(half: PartHalf, done: int, finger: Finger) -> Iterator[Candidate]:
+    t_mm = half.part.thickness_mm
+    for element in half.elements:
+        if element.kind != "face" or half.in_base_plane(element, done):
+            continue
+        pose = half.face_pose(element.index, done)
+        normal = pose[:3, 2]
+        if abs(normal[1]) > UPRIGHT_SIN or abs(normal[2]) > PARALLEL_SIN:
+            continue
+        w_mm = t_mm if normal[0] > 0.0 else 0.0
+        for region in half.thick.regions[element.index]:
+            points = [
+                pose[:3, :3] @ np.array([u, v, w_mm]) + pose[:3, 3] for u, v in region.outline_mm
+            ]
+            seen = Polygon([(float(p[2]), float(p[1])) for p in points])
+            low_z, _, high_z, _ = seen.bounds
+            window = box(low_z - 1.0, finger.low_mm, high_z + 1.0, finger.high_mm)
+            for piece in polygons_of(seen.intersection(window)):
+                reach = _highest_x(points, piece)
+                yield "flange", reach, element.index, (piece.bounds[0], piece.bounds[2])
+
+
+def _highest_x(points: list[np.ndarray], piece: Polygon) -> Point:
+    """The rear-most point of a nearly upright face over a piece seen as (z, y)."""
+    a, b, c = points[0], points[1], points[2]
+    normal = np.cross(b - a, c - b)
+    best: Point | None = None
+    for z, y in piece.exterior.coords:
+        x = float(a[0] - (normal[1] * (y - a[1]) + normal[2] * (z - a[2])) / normal[0])
+        if best is None or (x, y) > best:
+            best = (x, float(y))
+    assert best is not None
+    return best
+
+
+def _free_spans(
+    half: PartHalf, done: int, finger: Finger, x_mm: float, spans: list[Span]
+) -> list[Span]:
+    """The stretches of a contact that nothing farther to the rear covers in the window."""
+    blocked = []
+    limits = [(0, x_mm + BEYOND_MM, None), (1, finger.low_mm, finger.high_mm)]
+    for element in half.elements:
+        for solid in half.solids(element, done):
+            low, high = solid.corners.min(axis=0), solid.corners.max(axis=0)
+            if high[0] <= x_mm + BEYOND_MM or low[1] >= finger.high_mm or high[1] <= finger.low_mm:
+                continue
+            span = span_within(solid, limits)
+            if span is not None:
+                blocked.append(span)
+    free = []
+    for low_z, high_z in spans:
+        at = low_z
+        for wall_low, wall_high in merged(blocked):
+            if wall_high <= at or wall_low >= high_z:
+                continue
+            if wall_low > at:
+                free.append((at, wall_low))
+            at = max(at, wall_high)
+        if at < high_z:
+            free.append((at, high_z))
+    return free

@@ -1,0 +1,263 @@
+"""One half of a flat part beside a stroke's bend line, in any folded state.
+
+In the half's frame the bend line is at x = 0, x runs outward, the sheet lies from y = 0 to t, and z
+runs along the line from the start of the stroke's first bend. The half is made of elements: faces,
+and the zones between them. Where an element lies depends only on the strokes between it and the
+line, so its solids and what they meet are kept by those.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely.geometry import LineString, Polygon
+from shapely.geometry import Point as ShapelyPoint
+from shapely.geometry.base import BaseGeometry
+
+from server.geometry.folding import Motion, bend_motion
+from server.geometry.outline import Point
+from server.geometry.part import BendLine, FlatPart, bend_tree, zone_half
+from server.geometry.solid import Solid, Span
+from server.geometry.thick_part import ThickPart
+from server.planning.making import Making
+from server.planning.profile_half import state_after
+from server.planning.stroke import Stroke
+from server.planning.tool_staging import merged
+
+SAME_PLACE = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class Element:
+    """A face, or the zone of a bend hanging on its nearer face; `mask` has the strokes that place
+    it, for a zone its own included.
+    """
+
+    kind: str
+    index: int
+    near: int
+    mask: int
+
+
+class PartHalf:
+    """All folded states of one half."""
+
+    def __init__(self, making: Making, thick: ThickPart, stroke: Stroke, which: int) -> None:
+        part = making.sheet
+        assert isinstance(part, FlatPart)
+        self.making = making
+        self.part = part
+        self.thick = thick
+        self.stroke = stroke
+        lead = part.bends[stroke.bends[0]]
+        self.lead = lead
+        across = part.across[stroke.bends[0]]
+        self.outward: Point = across if which == 1 else (-across[0], -across[1])
+        self.root = lead.faces[which]
+        self.frame = _frame(lead, self.outward, stroke.sign, part.thickness_mm)
+        self._strokes_of_bend = {
+            bend: sum(1 << one for one, _ in states)
+            for bend, states in enumerate(making.zone_states)
+        }
+        self._walk()
+        self.spans = tuple(self._span(part.bends[bend]) for bend in stroke.bends)
+        self.mask = 0
+        for element in self.elements:
+            self.mask |= element.mask
+        self._poses: dict[tuple[int, int], Motion] = {}
+        self._solids: dict[tuple[Element, int], tuple[Solid, ...]] = {}
+        self._support: dict[int, float] = {}
+
+    def state(self, element: Element, done: int) -> int:
+        """The strokes done that an element's place depends on."""
+        return done & element.mask
+
+    def in_base_plane(self, element: Element, done: int) -> bool:
+        """Whether an element still lies flat with the sheet beside the bend line."""
+        return not done & element.mask
+
+    def solids(self, element: Element, done: int) -> tuple[Solid, ...]:
+        """The element's eroded solids in the half's frame."""
+        key = (element, done & element.mask)
+        if key not in self._solids:
+            near = self._pose(element.near, done)
+            if element.kind == "face":
+                found = self.thick.face_solids(element.index, self.frame @ near)
+            else:
+                state = state_after(self.making, element.index, done)
+                angle_deg = 0.0 if state is None else state.angle_deg
+                found = self.thick.zone_solids(
+                    element.index, angle_deg, element.near, self.frame @ near
+                )
+            self._solids[key] = found
+        return self._solids[key]
+
+    def face_pose(self, face: int, done: int) -> Motion:
+        """Where a face's flat coordinates lie in the half's frame."""
+        pose: Motion = self.frame @ self._pose(face, done)
+        return pose
+
+    def on_one_line(self, done: int) -> bool:
+        """Whether all bends of the stroke still lie on one line beside this half."""
+        return all(
+            np.abs(self._pose(face, done) - np.eye(4)).max() < SAME_PLACE for face in self.beside
+        )
+
+    def rests_for(self, done: int) -> float:
+        """Straight sheet beside the line, where it is least [mm]: the stroke's need when enough.
+
+        The contact line on the shoulder may be bare at both ends over its own distance from the
+        bend line (a 45 degree mitre), and over the V in between (a hole); half of it has to bear.
+        """
+        key = done & self.mask
+        if key not in self._support:
+            self._support[key] = self._rests_for(done)
+        return self._support[key]
+
+    def _rests_for(self, done: int) -> float:
+        least_mm = self.stroke.least_flat_mm
+        flat = self._base_shape(done)
+        worst_mm = least_mm
+        for low, high in self.spans:
+            bare = self._bare(flat, least_mm, (low, high))
+            bearing_mm = high - low - math.fsum(b - a for a, b in bare)
+            allowed = all(
+                (b - a)
+                <= (
+                    least_mm
+                    if a <= low + 1e-6 or b >= high - 1e-6
+                    else self.stroke.die.v_opening_mm
+                )
+                for a, b in bare
+            )
+            if allowed and bearing_mm >= (high - low) / 2:
+                continue
+            a, b = max(bare, key=lambda span: span[1] - span[0])
+            worst_mm = min(worst_mm, self._reach(flat, (a + b) / 2))
+        return worst_mm
+
+    def _base_shape(self, done: int) -> BaseGeometry:
+        """The flat sheet in the base plane, in (along, outward) coordinates."""
+        shapes = []
+        for element in self.elements:
+            if done & element.mask:
+                continue
+            if element.kind == "face":
+                shapes += [
+                    Polygon(region.outline_mm, region.holes_mm)
+                    for region in self.thick.regions[element.index]
+                ]
+            else:
+                shapes += [
+                    zone_half(self.part, element.index, face)
+                    for face in self.part.bends[element.index].faces
+                ]
+        shapes += [
+            zone_half(self.part, bend, face)
+            for bend in self.stroke.bends
+            for face in self.part.bends[bend].faces
+            if face in self.beside
+        ]
+        union = shapely.union_all([shape.buffer(SAME_PLACE * 10) for shape in shapes])
+        (u0, v0), along, out = self.lead.line_mm[0], self.lead.along, self.outward
+        matrix = [along[0], along[1], out[0], out[1]]
+        matrix += [-(along[0] * u0 + along[1] * v0), -(out[0] * u0 + out[1] * v0)]
+        return shapely.affinity.affine_transform(union, matrix)
+
+    def _bare(self, flat: BaseGeometry, at_mm: float, span: Span) -> list[Span]:
+        """Where a line parallel to the bend line has no sheet under it."""
+        line = LineString([(span[0], at_mm), (span[1], at_mm)])
+        covered = merged(
+            (part.bounds[0], part.bounds[2]) for part in _lines(line.intersection(flat))
+        )
+        bare, at = [], span[0]
+        for low, high in covered:
+            if low - at > 0.01:
+                bare.append((at, low))
+            at = max(at, high)
+        if span[1] - at > 0.01:
+            bare.append((at, span[1]))
+        return bare
+
+    def _reach(self, flat: BaseGeometry, along_mm: float) -> float:
+        """How far the sheet goes on flat from the bend line at one place."""
+        ray = LineString([(along_mm, 0.0), (along_mm, self.stroke.least_flat_mm + 1.0)])
+        found = [part.bounds[3] for part in _lines(ray.intersection(flat)) if part.bounds[1] < 0.01]
+        return max(found, default=0.0)
+
+    def _walk(self) -> None:
+        """The faces and zones of this half, and which strokes place them."""
+        group = set(self.stroke.bends)
+        side = {self.root: 0}
+        mask = {self.root: 0}
+        self._way: dict[int, tuple[int, int]] = {}
+        elements = [Element("face", self.root, self.root, 0)]
+        for bend, near, far in bend_tree(self.part, self.root):
+            crossed = bend in group
+            side[far] = side[near] ^ crossed
+            mask[far] = mask[near] | (0 if crossed else self._strokes_of_bend[bend])
+            self._way[far] = (bend, near)
+            if side[far] == 0:
+                elements.append(Element("face", far, far, mask[far]))
+                if not crossed:
+                    elements.append(Element("zone", bend, near, mask[far]))
+        for bend in self.part.twins:
+            if bend not in group:
+                first, second = self.part.bends[bend].faces
+                near, far = (
+                    (first, second)
+                    if self._way.get(second, (0, -1))[1] == first
+                    else (second, first)
+                )
+                if side[far] == 0:
+                    elements.append(Element("zone", bend, near, mask[far]))
+        self.elements = tuple(elements)
+        self.beside = tuple(
+            sorted(
+                {face for bend in group for face in self.part.bends[bend].faces if side[face] == 0}
+            )
+        )
+        self._mask = mask
+
+    def _pose(self, face: int, done: int) -> Motion:
+        """A face's pose in the root's flat coordinates; the stroke's own bends are flat."""
+        if face == self.root:
+            return np.eye(4)
+        key = (face, done & self._mask[face])
+        if key not in self._poses:
+            bend, near = self._way[face]
+            pose = self._pose(near, done)
+            state = state_after(self.making, bend, done)
+            if state is not None and bend not in self.stroke.bends:
+                pose = pose @ bend_motion(self.part, bend, state.angle_deg, near)
+            self._poses[key] = pose
+        return self._poses[key]
+
+    def _span(self, bend: BendLine) -> Span:
+        (u0, v0), along = self.lead.line_mm[0], self.lead.along
+        ends = [(u - u0) * along[0] + (v - v0) * along[1] for u, v in bend.line_mm]
+        return min(ends), max(ends)
+
+
+def _frame(lead: BendLine, outward: Point, sign: int, thickness_mm: float) -> Motion:
+    """From flat coordinates to the half's frame; mirrored when that is how it lies."""
+    (u0, v0), along = lead.line_mm[0], lead.along
+    up = 1.0 if sign > 0 else -1.0
+    return np.array(
+        [
+            [outward[0], outward[1], 0.0, -(outward[0] * u0 + outward[1] * v0)],
+            [0.0, 0.0, up, 0.0 if sign > 0 else thickness_mm],
+            [along[0], along[1], 0.0, -(along[0] * u0 + along[1] * v0)],
+            [0.0, 0.0, 0.0, 1.0],
+        ]
+    )
+
+
+def _lines(shape: BaseGeometry) -> Sequence[LineString]:
+    if isinstance(shape, LineString):
+        return [] if shape.is_empty else [shape]
+    if isinstance(shape, ShapelyPoint):
+        return []
+    return [line for part in getattr(shape, "geoms", ()) for line in _lines(part)]

@@ -1,0 +1,210 @@
+"""Why a stroke of a flat part is blocked, with amounts and what would free it."""
+
+import math
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from server.errors import Amount, say
+from server.findings import Finding
+from server.mechanics.tooling import Punch
+from server.planning.gauging import check_x, no_contact
+from server.planning.making import open_tip_height
+from server.planning.part_block import deepest
+from server.planning.part_gauging import part_contacts
+from server.planning.part_half import Element
+from server.planning.stroke import Stroke
+from server.planning.stroke_tests import (
+    FINGER,
+    kind_of_tool,
+    meeting_finding,
+    opening_finding,
+    support_finding,
+)
+from server.planning.tool_staging import RunNeed, run_needs, serves
+
+if TYPE_CHECKING:
+    from server.planning.part_strokes import Needs, PartStrokes
+
+
+def part_findings(
+    tests: "PartStrokes", done: int, stroke: int, rear: int, punch: Punch
+) -> tuple[Finding, ...]:
+    """Everything that blocks a stroke in a folded state."""
+    return tuple(_findings(tests, done, stroke, rear, punch))
+
+
+def _findings(
+    tests: "PartStrokes", done: int, stroke: int, rear: int, punch: Punch
+) -> Iterator[Finding]:
+    one = tests.making.strokes[stroke]
+    behind, front = tests.sides(stroke, rear)
+    yield from one.stops(punch)
+    opening = opening_finding(tests.task, one, punch)
+    yield from () if opening is None else (opening,)
+    if not behind.on_one_line(done) or not front.on_one_line(done):
+        yield _apart(one)
+        return
+    for half in (behind, front):
+        flat_mm = half.rests_for(done)
+        if flat_mm < one.least_flat_mm - 1e-9:
+            yield support_finding(one, flat_mm)
+    contact = next(iter(part_contacts(behind, tests.edges, done, tests.task.brake.finger)), None)
+    if contact is None:
+        yield no_contact(one.bends[0], tests.task.brake.finger)
+    else:
+        yield from check_x(
+            x_mm=contact.x_mm,
+            brake=tests.task.brake,
+            nearest_x_mm=tests.nearest_x(one),
+            bend=one.bends[0],
+            die_name=one.die.name,
+        )
+    needs = tests.needs(done, stroke, rear, punch)
+    if needs is None:
+        yield from _meeting_findings(tests, done, stroke, rear, punch)
+    elif contact is not None and opening is None:
+        yield from _staging_findings(tests, done, stroke, rear, punch, needs)
+    if contact is not None:
+        met = tests.finger_met(done, stroke, rear, contact)
+        if met is not None:
+            element, depth_mm, sample = met
+            yield meeting_finding(
+                stroke=one,
+                what=_words(element),
+                meets="finger",
+                tool=FINGER,
+                overlap_mm=depth_mm,
+                angle_deg=math.degrees(2 * one.swing.half_rad[sample]),
+            )
+    pair = tests.self_met(done, stroke)
+    if pair is not None:
+        yield meeting_finding(
+            stroke=one,
+            what=_words(pair[0]),
+            meets="itself",
+            tool=_words(pair[1]),
+            overlap_mm=tests.making.sheet.thickness_mm,
+            angle_deg=one.loaded_deg,
+        )
+
+
+def _meeting_findings(
+    tests: "PartStrokes", done: int, stroke: int, rear: int, punch: Punch
+) -> Iterator[Finding]:
+    """The deepest meeting with each tool that cannot be staged around."""
+    one = tests.making.strokes[stroke]
+    behind, front = tests.sides(stroke, rear)
+    worst: dict[str, tuple[float, int, Element]] = {}
+    for half, is_front in ((behind, False), (front, True)):
+        above, below = tests.tools(one, punch, front=is_front)
+        for element in half.elements:
+            for met in tests.element_met(half, element, done, punch, front=is_front):
+                staged = met.tool in (punch.name, one.die.name)
+                if staged and run_needs(half.spans, met.spans) is not None:
+                    continue
+                tools = above if met.tool in above.names else below
+                depth_mm, sample = deepest(
+                    half.solids(element, done), tools, met.tool, tests.thick.skin_mm
+                )
+                if depth_mm > worst.get(met.tool, (0.0, 0, element))[0]:
+                    worst[met.tool] = (depth_mm, sample, element)
+    for tool, (depth_mm, sample, element) in worst.items():
+        loading = sample >= len(one.swing.half_rad)
+        yield meeting_finding(
+            stroke=one,
+            what=_words(element),
+            meets=kind_of_tool(tool, punch, one),
+            tool=tool,
+            overlap_mm=depth_mm,
+            angle_deg=None if loading else math.degrees(2 * one.swing.half_rad[sample]),
+        )
+
+
+def _staging_findings(
+    tests: "PartStrokes", done: int, stroke: int, rear: int, punch: Punch, needs: "Needs"
+) -> Iterator[Finding]:
+    """No segments of the lengths needed, or no way in and out."""
+    one = tests.making.strokes[stroke]
+    for tool, kind, runs, segments in (
+        (punch.name, "punch", needs[0], punch.segments_mm),
+        (one.die.name, "die", needs[1], one.die.segments_mm),
+    ):
+        stock = tests.stock(kind, tool, segments)
+        for need in runs:
+            if stock.best(need.least_mm, need.most_mm, need.nominal_mm) is None:
+                yield no_length(one, tool, need, tests.task.brake.bed_length_mm)
+    tools = f"{punch.name} / {one.die.name}"
+    usable = [station for station in tests.stations_of.get(tools, []) if serves(station, *needs)]
+    if usable and not any(
+        tests.comes_out_of(done, stroke, rear, punch, station, needs) for station in usable
+    ):
+        yield _stuck(one, punch, open_tip_height(tests.task, punch, one.die))
+
+
+def no_length(stroke: Stroke, tool: str, need: RunNeed, bed_mm: float) -> Finding:
+    """The stop for tools that cannot be put together to the length needed."""
+    if need.least_mm > bed_mm:
+        return Finding(
+            "stop",
+            "bend_longer_than_bed",
+            say(
+                "The bend needs tools of {need}; the bed is {bed}.",
+                need=Amount(need.least_mm, "mm"),
+                bed=Amount(bed_mm, "mm"),
+            ),
+            say("Make the part in two, or on a longer brake."),
+            source="the machine's plate",
+            bend=stroke.bends[0],
+            tool=tool,
+            amount=Amount(need.least_mm - bed_mm, "mm"),
+        )
+    return Finding(
+        "stop",
+        "no_tool_of_length",
+        say(
+            "{tool} has to be {least} to {most} long; its segments do not make that.",
+            tool=tool,
+            least=Amount(need.least_mm, "mm"),
+            most="any length" if math.isinf(need.most_mm) else Amount(need.most_mm, "mm"),
+        ),
+        say("Get a segment that fills the gap, or bend the side flanges later."),
+        source="at most 3 mm short at each end, 1 mm beside standing flanges",
+        bend=stroke.bends[0],
+        tool=tool,
+    )
+
+
+def _apart(stroke: Stroke) -> Finding:
+    return Finding(
+        "stop",
+        "no_longer_on_one_line",
+        say(
+            "Bends {bends} no longer lie on one line when the bends between them are made.",
+            bends=", ".join(map(str, stroke.bends)),
+        ),
+        say("Bend them before the bend between them."),
+        source="geometry of the folded part",
+        bend=stroke.bends[0],
+    )
+
+
+def _stuck(stroke: Stroke, punch: Punch, open_mm: float) -> Finding:
+    return Finding(
+        "stop",
+        "opening_too_small",
+        say(
+            "Bend {bend}: under {punch} the brake opens {room}; the part cannot be lifted and "
+            "drawn forward, nor slid out along the bed.",
+            bend=str(stroke.bends[0]),
+            punch=punch.name,
+            room=Amount(open_mm, "mm"),
+        ),
+        say("Use lower tools or a brake with more opening, or bend this line earlier."),
+        source="the brake's opening less the tools' heights",
+        bend=stroke.bends[0],
+        tool=punch.name,
+    )
+
+
+def _words(element: Element) -> str:
+    return f"face {element.index}" if element.kind == "face" else f"the bend zone {element.index}"

@@ -1,0 +1,426 @@
+"""Every stroke of a flat part in every folded state: gauge contact, support, tools, clearance.
+
+Tools are prisms along the bed. Instead of clipping every face to every possible set of tools, each
+element of the part is held against the endless prism of punch and die, and where it would be met is
+kept as a stretch of the bed that the tool has to leave out. Tools are then staged around these
+stretches: what clears by the documents' 1 mm at each end is clear when clipped too. Holder and bed
+are as long as the brake.
+
+Choices left open by the documents: the flat sheet in the plane of the bend line may touch the die's
+top and is not tested against it; the face whose free edge touches a finger is not tested against
+that finger.
+"""
+
+import math
+from collections.abc import Iterator
+
+from shapely.geometry import Polygon
+
+from server.findings import Finding
+from server.geometry.clearance import Obstacles, Prism, seen_in_machine
+from server.geometry.outline import convex_parts, shifted
+from server.geometry.part import FlatPart
+from server.geometry.solid import Solid, solids_overlap
+from server.geometry.thick_part import ThickPart
+from server.mechanics.tooling import Punch
+from server.planning.gauging import Contact, finger_outline, nearest_finger_x
+from server.planning.making import Making, open_tip_height
+from server.planning.part_block import Met, deepest, meetings
+from server.planning.part_gauging import FreeEdges, part_contacts
+from server.planning.part_half import Element, PartHalf
+from server.planning.part_report import part_findings
+from server.planning.plan_task import PlanTask
+from server.planning.stroke import Stroke
+from server.planning.stroke_tests import (
+    FINGER,
+    holder_in_place,
+    lower_prisms,
+    opening_finding,
+    upper_prisms,
+    with_loading,
+)
+from server.planning.taking_out import Piece, Standing, comes_out
+from server.planning.tool_staging import (
+    RunNeed,
+    Station,
+    Stock,
+    all_at_once,
+    run_needs,
+    run_start,
+    serves,
+    station_for,
+)
+
+LAST = -1
+SAME_WAY_DEG = 0.5
+Needs = tuple[tuple[RunNeed, ...], tuple[RunNeed, ...]]
+
+
+class PartStrokes:
+    """The strokes of a flat part; see `StrokeTests`."""
+
+    def __init__(self, task: PlanTask, making: Making) -> None:
+        assert isinstance(making.sheet, FlatPart)
+        self.task = task
+        self.making = making
+        self.thick = ThickPart(making.sheet)
+        self.edges = FreeEdges(making.sheet, self.thick)
+        self.tests_made = 0
+        self._halves = [
+            (
+                PartHalf(making, self.thick, stroke, 0),
+                PartHalf(making, self.thick, stroke, 1),
+            )
+            for stroke in making.strokes
+        ]
+        self.directions = _directions(self._halves)
+        self.stations_of: dict[str, list[Station]] = {}
+        self._stocks: dict[tuple[str, str], Stock] = {}
+        self._obstacles: dict[tuple[object, ...], Obstacles] = {}
+        self._contacts: dict[tuple[int, int, int], Contact | None] = {}
+        self._met: dict[tuple[object, ...], tuple[Met, ...]] = {}
+        self._possible: dict[tuple[object, ...], tuple[int, ...]] = {}
+        self._nearest: dict[str, float] = {}
+
+    def contact(self, done: int, stroke: int, rear: int) -> Contact | None:
+        """The gauge contact when it is allowed and the sheet rests on both shoulders."""
+        behind, front = self.sides(stroke, rear)
+        key = (stroke, rear, done & (behind.mask | front.mask))
+        if key not in self._contacts:
+            self._contacts[key] = self._contact(done, stroke, behind, front)
+        return self._contacts[key]
+
+    def possible(self, done: int, stroke: int, rear: int, punch: Punch) -> bool:
+        """Whether nothing blocks the stroke; only asked where there is a contact."""
+        return bool(self.stations(done, stroke, rear, punch))
+
+    def stations(self, done: int, stroke: int, rear: int, punch: Punch) -> tuple[int, ...]:
+        """Numbers of the tool stations that serve a stroke, none when it is blocked."""
+        behind, front = self.sides(stroke, rear)
+        key = (stroke, rear, punch.name, done & (behind.mask | front.mask))
+        if key not in self._possible:
+            self._possible[key] = self._stations(done, stroke, rear, punch)
+        return self._possible[key]
+
+    def station(self, tools: str, number: int) -> Station:
+        """A station by its tools and number."""
+        return self.stations_of[tools][number]
+
+    def needs(self, done: int, stroke: int, rear: int, punch: Punch) -> Needs | None:
+        """The runs of punch and die a stroke needs, None when the part stands in their way."""
+        one = self.making.strokes[stroke]
+        blocked: dict[str, list[tuple[float, float]]] = {punch.name: [], one.die.name: []}
+        for met in self._all_met(done, stroke, rear, punch):
+            if met.tool not in blocked:
+                return None
+            blocked[met.tool] += met.spans
+        spans = self._halves[stroke][0].spans
+        upper = run_needs(spans, blocked[punch.name])
+        lower = run_needs(spans, blocked[one.die.name])
+        return None if upper is None or lower is None else (upper, lower)
+
+    def prepare_stations(self, punch: Punch, rears: tuple[int, ...] = (0, 1)) -> None:
+        """Choose stations that serve many strokes, before the search asks for one at a time.
+
+        The narrowest need of each stroke is that with every other bend made. Lengths are chosen so
+        that few of them serve all needs (right ends of the intervals first).
+        """
+        narrow: list[tuple[float, Needs, Stroke]] = []
+        full = (1 << len(self.making.strokes)) - 1
+        for stroke in self.making.strokes:
+            for done in (full & ~(1 << stroke.index), 0):
+                found = next(
+                    (
+                        needs
+                        for rear in rears
+                        for needs in (self.needs(done, stroke.index, rear, punch),)
+                        if needs is not None
+                    ),
+                    None,
+                )
+                if found is not None:
+                    most = found[0][0].most_mm if len(found[0]) == 1 else math.inf
+                    narrow.append((most, found, stroke))
+                    break
+        for _, needs, stroke in sorted(narrow, key=lambda one: (one[0], one[2].index)):
+            tools = f"{punch.name} / {stroke.die.name}"
+            known = self.stations_of.setdefault(tools, [])
+            if any(serves(station, *needs) for station in known):
+                continue
+            made = self._widest_station(needs, stroke, punch)
+            if made is not None:
+                known.append(made)
+
+    def stand_together(self, tools: str, punch: Punch, stroke: Stroke) -> bool:
+        """Whether all stations of a pair of tools can be set up at once."""
+        return all_at_once(
+            self.stations_of.get(tools, []),
+            self.stock("punch", punch.name, punch.segments_mm),
+            self.stock("die", stroke.die.name, stroke.die.segments_mm),
+            self.task.brake.bed_length_mm,
+        )
+
+    def half(self, stroke: int, which: int) -> PartHalf:
+        """One of the two halves of a stroke: of the bend's first face, or of its second."""
+        return self._halves[stroke][which]
+
+    def findings(self, done: int, stroke: int, rear: int, punch: Punch) -> tuple[Finding, ...]:
+        """Everything that blocks the stroke, each with what would free it."""
+        return part_findings(self, done, stroke, rear, punch)
+
+    def sides(self, stroke: int, rear: int) -> tuple[PartHalf, PartHalf]:
+        """The half behind the die, then the half in front."""
+        halves = self._halves[stroke]
+        return halves[rear], halves[1 - rear]
+
+    def _contact(self, done: int, stroke: int, behind: PartHalf, front: PartHalf) -> Contact | None:
+        one = self.making.strokes[stroke]
+        if not behind.on_one_line(done) or not front.on_one_line(done):
+            return None
+        least_mm = one.least_flat_mm - 1e-9
+        if behind.rests_for(done) < least_mm or front.rests_for(done) < least_mm:
+            return None
+        self.tests_made += 1
+        axis = self.task.brake.x_axis
+        for found in part_contacts(behind, self.edges, done, self.task.brake.finger):
+            if axis.least_mm <= found.x_mm <= axis.most_mm and (
+                found.x_mm >= self.nearest_x(one) - 1e-9
+            ):
+                return found
+        return None
+
+    def _stations(self, done: int, stroke: int, rear: int, punch: Punch) -> tuple[int, ...]:
+        one = self.making.strokes[stroke]
+        contact = self.contact(done, stroke, rear)
+        if contact is None or opening_finding(self.task, one, punch) is not None:
+            return ()
+        needs = self.needs(done, stroke, rear, punch)
+        if needs is None or self.finger_met(done, stroke, rear, contact) is not None:
+            return ()
+        if self.self_met(done, stroke) is not None:
+            return ()
+        tools = f"{punch.name} / {one.die.name}"
+        known = self.stations_of.setdefault(tools, [])
+        found = [i for i, station in enumerate(known) if serves(station, *needs)]
+        if not found:
+            made = station_for(
+                *needs,
+                self.stock("punch", punch.name, punch.segments_mm),
+                self.stock("die", one.die.name, one.die.segments_mm),
+            )
+            if made is None:
+                return ()
+            known.append(made)
+            found = [len(known) - 1]
+        return tuple(
+            i for i in found if self.comes_out_of(done, stroke, rear, punch, known[i], needs)
+        )
+
+    def _widest_station(self, needs: Needs, stroke: Stroke, punch: Punch) -> Station | None:
+        punch_stock = self.stock("punch", punch.name, punch.segments_mm)
+        die_stock = self.stock("die", stroke.die.name, stroke.die.segments_mm)
+        if len(needs[0]) != 1 or len(needs[1]) != 1:
+            return station_for(*needs, punch_stock, die_stock)
+        upper, lower = needs[0][0], needs[1][0]
+        bounded = upper.most_mm < self.task.brake.bed_length_mm
+        run = (
+            punch_stock.longest(upper.least_mm, min(upper.most_mm, upper.nominal_mm * 2))
+            if bounded
+            else punch_stock.best(upper.least_mm, upper.most_mm, upper.nominal_mm)
+        )
+        if run is None:
+            return None
+        under = die_stock.best(lower.least_mm, lower.most_mm, run.length_mm)
+        return None if under is None else Station((run,), (under,))
+
+    def stock(self, kind: str, name: str, segments_mm: tuple[float, ...]) -> Stock:
+        """What can be put together from a tool's segments."""
+        key = (kind, name)
+        if key not in self._stocks:
+            self._stocks[key] = Stock(segments_mm, self.task.brake.bed_length_mm)
+        return self._stocks[key]
+
+    def nearest_x(self, stroke: Stroke) -> float:
+        """Smallest X at which the finger clears die and bed."""
+        name = stroke.die.name
+        if name not in self._nearest:
+            standing = [
+                part
+                for prism in lower_prisms(self.task, stroke.die)
+                for part in convex_parts(Polygon(prism.outline_mm))
+            ]
+            self._nearest[name] = nearest_finger_x(self.task.brake.finger, standing)
+        return self._nearest[name]
+
+    def tools(self, stroke: Stroke, punch: Punch, *, front: bool) -> tuple[Obstacles, Obstacles]:
+        """Upper and lower tools as one half sees them, kept by what their motion depends on."""
+        motion = (stroke.what, stroke.die.name, stroke.loaded_deg, stroke.loaded_radius_mm)
+        above = (*motion, stroke.k_factor, front, punch.name)
+        below = (*motion, stroke.k_factor, front)
+        if above not in self._obstacles:
+            self._obstacles[above] = Obstacles(
+                upper_prisms(self.task, punch), with_loading(self.task, stroke, punch), front=front
+            )
+        if below not in self._obstacles:
+            self._obstacles[below] = Obstacles(
+                lower_prisms(self.task, stroke.die), stroke.swing, front=front
+            )
+        return self._obstacles[above], self._obstacles[below]
+
+    def _all_met(self, done: int, stroke: int, rear: int, punch: Punch) -> Iterator[Met]:
+        """Everything that both halves meet."""
+        behind, front = self.sides(stroke, rear)
+        for half, is_front in ((behind, False), (front, True)):
+            for element in half.elements:
+                yield from self.element_met(half, element, done, punch, front=is_front)
+
+    def element_met(
+        self, half: PartHalf, element: Element, done: int, punch: Punch, *, front: bool
+    ) -> tuple[Met, ...]:
+        """What one element meets through the stroke."""
+        which = self._halves[half.stroke.index].index(half)
+        key = (half.stroke.index, which, element, half.state(element, done), punch.name, front)
+        if key not in self._met:
+            self.tests_made += 1
+            above, below = self.tools(half.stroke, punch, front=front)
+            solids = half.solids(element, done)
+            found = meetings(solids, above)
+            if not half.in_base_plane(element, done):
+                found += meetings(solids, below)
+            self._met[key] = found
+        return self._met[key]
+
+    def finger_met(
+        self, done: int, stroke: int, rear: int, contact: Contact
+    ) -> tuple[Element, float, int] | None:
+        """The first element that meets a finger, with depth and sample."""
+        behind, _ = self.sides(stroke, rear)
+        one = self.making.strokes[stroke]
+        finger = self.task.brake.finger
+        outline = finger_outline(finger, contact.x_mm)
+        tools: Obstacles | None = None
+        for element in behind.elements:
+            touching = (
+                contact.kind == "edge" and element.kind == "face" and element.index == contact.face
+            )
+            if touching or behind.in_base_plane(element, done):
+                continue
+            solids = behind.solids(element, done)
+            if not any(
+                solid.corners[:, 0].max() > contact.x_mm or solid.corners[:, 1].min() < 0.0
+                for solid in solids
+            ):
+                continue
+            if tools is None:
+                tools = Obstacles([Prism(FINGER, outline, moves=False)], one.swing, front=False)
+            self.tests_made += 1
+            for met in meetings(solids, tools):
+                if any(
+                    low < place + finger.width_mm / 2 and place - finger.width_mm / 2 < high
+                    for low, high in met.spans
+                    for place in contact.fingers_mm
+                ):
+                    depth_mm, sample = deepest(solids, tools, FINGER, self.thick.skin_mm)
+                    return element, depth_mm, sample
+        return None
+
+    def _swung(
+        self, half: PartHalf, done: int, sample: int, *, front: bool
+    ) -> list[tuple[Element, Solid]]:
+        """The half's solids in the machine at one sample."""
+        swing = half.stroke.swing
+        found = []
+        for element in half.elements:
+            for solid in half.solids(element, done):
+                corners = solid.corners.copy()
+                corners[:, :2] = seen_in_machine(solid.corners[:, :2], swing, sample, front=front)
+                found.append((element, Solid(corners, solid.faces)))
+        return found
+
+    def self_met(self, done: int, stroke: int) -> tuple[Element, Element] | None:
+        """Two elements of different halves that share space at the end of the stroke."""
+        first, second = self._halves[stroke]
+        near = self._swung(first, done, LAST, front=False)
+        far = self._swung(second, done, LAST, front=True)
+        if min(s.corners[:, 0].min() for _, s in near) >= max(
+            s.corners[:, 0].max() for _, s in far
+        ):
+            return None
+        self.tests_made += 1
+        for a, one in near:
+            for b, two in far:
+                flat = first.in_base_plane(a, done) and second.in_base_plane(b, done)
+                if not flat and solids_overlap(one, two):
+                    return a, b
+        return None
+
+    def comes_out_of(
+        self, done: int, stroke: int, rear: int, punch: Punch, station: Station, needs: Needs
+    ) -> bool:
+        """Whether the part can be put in before the stroke and taken out after it."""
+        return all(
+            self._moves_out(done, stroke, rear, punch, station, needs, sample)
+            for sample in (0, LAST)
+        )
+
+    def _moves_out(
+        self,
+        done: int,
+        stroke: int,
+        rear: int,
+        punch: Punch,
+        station: Station,
+        needs: Needs,
+        sample: int,
+    ) -> bool:
+        one = self.making.strokes[stroke]
+        behind, front = self.sides(stroke, rear)
+        pieces = [
+            Piece(solid.shadow(), solid.span(2), half.in_base_plane(element, done))
+            for half, is_front in ((behind, False), (front, True))
+            for element, solid in self._swung(half, done, sample, front=is_front)
+        ]
+        open_mm = open_tip_height(self.task, punch, one.die)
+        runs = []
+        for need_list, assemblies in (
+            (needs[0], station.punch_runs),
+            (needs[1], station.die_runs),
+        ):
+            starts = [run_start(n, a.length_mm) for n, a in zip(need_list, assemblies, strict=True)]
+            runs.append(
+                tuple((s, s + a.length_mm) for s, a in zip(starts, assemblies, strict=True))
+            )
+        punch_parts = convex_parts(Polygon(punch.profile_mm)) if punch.profile_mm else ()
+        tip_mm = float(one.swing.tip_mm[sample])
+        holder = holder_in_place(self.task, punch)
+        holder_parts = convex_parts(Polygon(holder)) if holder else ()
+        below = [
+            Standing(
+                convex_parts(Polygon(prism.outline_mm)),
+                runs[1] if prism.name == one.die.name else None,
+            )
+            for prism in lower_prisms(self.task, one.die)
+        ]
+        self.tests_made += 1
+        return comes_out(
+            pieces=pieces,
+            punch_low=Standing(tuple(shifted(p, y_mm=tip_mm) for p in punch_parts), runs[0]),
+            punch_high=Standing(tuple(shifted(p, y_mm=open_mm) for p in punch_parts), runs[0]),
+            holder_high=Standing(tuple(shifted(p, y_mm=open_mm) for p in holder_parts), None),
+            below=below,
+        )
+
+
+def _directions(halves: list[tuple[PartHalf, PartHalf]]) -> tuple[tuple[int, int], ...]:
+    """Numbers for the ways the rear may point on the flat sheet, equal within half a degree."""
+    known: list[tuple[float, float]] = []
+    cos = math.cos(math.radians(SAME_WAY_DEG))
+
+    def number(way: tuple[float, float]) -> int:
+        for index, other in enumerate(known):
+            if way[0] * other[0] + way[1] * other[1] >= cos:
+                return index
+        known.append(way)
+        return len(known) - 1
+
+    return tuple((number(first.outward), number(second.outward)) for first, second in halves)

@@ -1,0 +1,375 @@
+"""Every stroke of a profile in every folded state: gauge contact, support, clearance.
+
+All tests are two-dimensional and kept by what they depend on: the folded state of one half for
+contact, support and tool clearance, of both halves for the part meeting itself.
+
+Choices left open by the documents: at the start of a stroke the sheet lies on the die top, so the
+flat sheet beside the bend line may touch the die's top and V and is not tested against the die.
+Fingers stand still through the stroke; the leg whose free edge they touch may press on them (its
+edge rolls out a few hundredths before it lifts), every other leg may not. A profile can always be
+slid on and off along the bed with the punch where it is clear, so loading asks only that the sheet
+clears the tools with the ram on top.
+"""
+
+import math
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+from shapely.geometry import Polygon
+
+from server.findings import Finding
+from server.geometry.clearance import (
+    Array,
+    Obstacles,
+    Prism,
+    overlap_depth,
+    overlapping,
+    seen_in_machine,
+)
+from server.geometry.outline import convex_parts
+from server.geometry.profile import Profile
+from server.mechanics.tooling import Punch
+from server.planning.gauging import (
+    Contact,
+    check_x,
+    finger_outline,
+    nearest_finger_x,
+    no_contact,
+)
+from server.planning.making import Making
+from server.planning.part_block import looked_at
+from server.planning.plan_task import PlanTask
+from server.planning.profile_half import Half, Node
+from server.planning.stroke import Stroke
+from server.planning.stroke_tests import (
+    FINGER,
+    kind_of_tool,
+    lower_prisms,
+    meeting_finding,
+    opening_finding,
+    support_finding,
+    upper_prisms,
+    with_loading,
+)
+
+MaskFloats = Callable[[NDArray[np.int_]], NDArray[np.float64]]
+MaskBools = Callable[[NDArray[np.int_]], NDArray[np.bool_]]
+
+LAST = -1
+
+
+class ProfileStrokes:
+    """The strokes of a profile; see `StrokeTests`."""
+
+    def __init__(self, task: PlanTask, making: Making) -> None:
+        assert isinstance(making.sheet, Profile)
+        self.task = task
+        self.making = making
+        self.width_mm = making.sheet.width_mm
+        self.directions = tuple((0, 1) for _ in making.strokes)
+        self.tests_made = 0
+        finger = task.brake.finger
+        window = (finger.low_mm, finger.high_mm)
+        self._halves = [
+            (Half(making, stroke, -1, window), Half(making, stroke, 1, window))
+            for stroke in making.strokes
+        ]
+        self._obstacles: dict[tuple[object, ...], Obstacles] = {}
+        self._contacts: dict[tuple[int, int, int], Contact | None] = {}
+        self._fingers: dict[tuple[int, int, int], bool] = {}
+        self._itself: dict[tuple[int, int], bool] = {}
+        self._nearest: dict[str, float] = {}
+
+    def contact(self, done: int, stroke: int, rear: int) -> Contact | None:
+        """The gauge contact when it is allowed and the sheet rests on both shoulders."""
+        found = self._contact_of(stroke, rear, done)
+        if found is None:
+            return None
+        front = self._sides(stroke, rear)[1]
+        return found if self._rests(front.node(done), stroke) else None
+
+    def possible(self, done: int, stroke: int, rear: int, punch: Punch) -> bool:
+        """Whether nothing blocks the stroke; only asked where there is a contact."""
+        one = self.making.strokes[stroke]
+        behind, front = self._sides(stroke, rear)
+        return (
+            self._clear(behind, behind.node(done), one, punch, front=False)
+            and self._clear(front, front.node(done), one, punch, front=True)
+            and self._finger_clear(done, stroke, rear)
+            and self._clear_of_itself(done, stroke)
+        )
+
+    def stations(self, done: int, stroke: int, rear: int, punch: Punch) -> tuple[int, ...]:
+        """Every bend of a profile is as long as the part: one station."""
+        del done, stroke, rear, punch
+        return (0,)
+
+    def contact_table(self, stroke: int, rear: int) -> tuple[MaskFloats, MaskBools]:
+        """Contacts for all states at once: X by done-masks (nan for none), and whether on a flange.
+
+        Strokes are numbered along the profile, so each half's strokes are neighbouring bits.
+        """
+        behind, front = self._sides(stroke, rear)
+        finger_x = np.full((behind.mask >> behind.shift) + 1, np.nan)
+        on_flange = np.zeros(len(finger_x), dtype=bool)
+        for state in range(len(finger_x)):
+            found = self._contact_of(stroke, rear, state << behind.shift)
+            if found is not None:
+                finger_x[state] = found.x_mm
+                on_flange[state] = found.kind == "flange"
+        rests = np.array(
+            [
+                self._rests(front.node(state << front.shift), stroke)
+                for state in range((front.mask >> front.shift) + 1)
+            ]
+        )
+
+        def x_mm(masks: NDArray[np.int_]) -> NDArray[np.float64]:
+            x = finger_x[(masks & behind.mask) >> behind.shift]
+            return np.where(rests[(masks & front.mask) >> front.shift], x, np.nan)
+
+        def flange(masks: NDArray[np.int_]) -> NDArray[np.bool_]:
+            seen: NDArray[np.bool_] = on_flange[(masks & behind.mask) >> behind.shift]
+            return seen
+
+        return x_mm, flange
+
+    def findings(self, done: int, stroke: int, rear: int, punch: Punch) -> tuple[Finding, ...]:
+        """Everything that blocks the stroke, each with what would free it."""
+        one = self.making.strokes[stroke]
+        behind, front = self._sides(stroke, rear)
+        found: list[Finding] = [*one.stops(punch)]
+        opening = opening_finding(self.task, one, punch)
+        if opening is not None:
+            found.append(opening)
+        for half in (behind, front):
+            node = half.node(done)
+            if not self._rests(node, stroke):
+                found.append(support_finding(one, node.flat_mm))
+        finger = self.task.brake.finger
+        contact = behind.contact(done, self.width_mm, finger.width_mm)
+        if contact is None:
+            found.append(no_contact(one.bends[0], finger))
+        else:
+            found += check_x(
+                x_mm=contact.x_mm,
+                brake=self.task.brake,
+                nearest_x_mm=self._nearest_x(one),
+                bend=one.bends[0],
+                die_name=one.die.name,
+            )
+        for half, is_front in ((behind, False), (front, True)):
+            found += self._meetings(half, half.node(done), one, punch, front=is_front)
+        if contact is not None and not self._finger_clear(done, stroke, rear):
+            found += self._finger_meeting(done, one, behind, contact)
+        if not self._clear_of_itself(done, stroke):
+            found.append(self._self_meeting(done, one))
+        return tuple(found)
+
+    def pieces_in_machine(self, done: int, stroke: int, rear: int, sample: int) -> list[Array]:
+        """The eroded pieces of both halves in the machine at one sample, rear half first."""
+        one = self.making.strokes[stroke]
+        behind, front = self._sides(stroke, rear)
+        return [
+            seen_in_machine(half.pieces(half.node(done)), one.swing, sample, front=is_front)
+            for half, is_front in ((behind, False), (front, True))
+        ]
+
+    def _sides(self, stroke: int, rear: int) -> tuple[Half, Half]:
+        first, second = self._halves[stroke]
+        return (first, second) if rear == 0 else (second, first)
+
+    def _rests(self, node: Node, stroke: int) -> bool:
+        return node.flat_mm >= self.making.strokes[stroke].least_flat_mm - 1e-9
+
+    def _contact_of(self, stroke: int, rear: int, done: int) -> Contact | None:
+        behind = self._sides(stroke, rear)[0]
+        key = (stroke, rear, done & behind.mask)
+        if key not in self._contacts:
+            self._contacts[key] = self._contact(stroke, behind, done)
+        return self._contacts[key]
+
+    def _contact(self, stroke: int, behind: Half, done: int) -> Contact | None:
+        one = self.making.strokes[stroke]
+        if not self._rests(behind.node(done), stroke):
+            return None
+        found = behind.contact(done, self.width_mm, self.task.brake.finger.width_mm)
+        if found is None:
+            return None
+        axis = self.task.brake.x_axis
+        inside = axis.least_mm <= found.x_mm <= axis.most_mm
+        return found if inside and found.x_mm >= self._nearest_x(one) - 1e-9 else None
+
+    def _nearest_x(self, stroke: Stroke) -> float:
+        name = stroke.die.name
+        if name not in self._nearest:
+            standing = [
+                part
+                for prism in lower_prisms(self.task, stroke.die)
+                for part in convex_parts(Polygon(prism.outline_mm))
+            ]
+            self._nearest[name] = nearest_finger_x(self.task.brake.finger, standing)
+        return self._nearest[name]
+
+    def _tools(self, stroke: Stroke, punch: Punch, *, front: bool) -> tuple[Obstacles, Obstacles]:
+        """Upper and lower tools as one half sees them, kept by what their motion depends on."""
+        motion = (stroke.what, stroke.die.name, stroke.loaded_deg, stroke.loaded_radius_mm)
+        above = (*motion, stroke.k_factor, front, punch.name)
+        below = (*motion, stroke.k_factor, front)
+        if above not in self._obstacles:
+            self._obstacles[above] = Obstacles(
+                upper_prisms(self.task, punch),
+                with_loading(self.task, stroke, punch),
+                front=front,
+            )
+        if below not in self._obstacles:
+            self._obstacles[below] = Obstacles(
+                lower_prisms(self.task, stroke.die), stroke.swing, front=front
+            )
+        return self._obstacles[above], self._obstacles[below]
+
+    def _clear(self, half: Half, node: Node, stroke: Stroke, punch: Punch, *, front: bool) -> bool:
+        key = (punch.name, front)
+        known = node.clear.get(key)
+        if known is None:
+            known = node.parent is None or self._clear(
+                half, node.parent, stroke, punch, front=front
+            )
+            if known:
+                self.tests_made += 1
+                above, below = self._tools(stroke, punch, front=front)
+                pieces = half.solid(node)
+                known = not above.hit_any(pieces) and (node.straight or not below.hit_any(pieces))
+            node.clear[key] = known
+        return known
+
+    def _finger_clear(self, done: int, stroke: int, rear: int) -> bool:
+        behind, _ = self._sides(stroke, rear)
+        key = (stroke, rear, done & behind.mask)
+        known = self._fingers.get(key)
+        if known is None:
+            contact = self.contact(done, stroke, rear)
+            node = behind.node(done)
+            known = contact is None or self._finger_hit(node, behind, stroke, contact) is None
+            self._fingers[key] = known
+        return known
+
+    def _finger_hit(
+        self, node: Node, behind: Half, stroke: int, contact: Contact
+    ) -> tuple[Array, int, int] | None:
+        """Pieces, piece and sample of the first meeting with the finger."""
+        if node.straight:
+            return None  # only the leg that touches the finger is there
+        one = self.making.strokes[stroke]
+        pieces = behind.pieces(node)
+        if contact.kind == "edge":
+            pieces = pieces[:-1]
+        may_reach = (pieces[..., 0] > contact.x_mm).any() or (pieces[..., 1] < 0.0).any()
+        if not may_reach:
+            return None
+        self.tests_made += 1
+        finger = Prism(FINGER, finger_outline(self.task.brake.finger, contact.x_mm), moves=False)
+        hit = Obstacles([finger], one.swing, front=False).first_hit(pieces)
+        return None if hit is None else (pieces, hit.piece, hit.sample)
+
+    def _clear_of_itself(self, done: int, stroke: int) -> bool:
+        first, second = self._halves[stroke]
+        key = (stroke, done & (first.mask | second.mask))
+        known = self._itself.get(key)
+        if known is None:
+            known = not len(self._self_pairs(done, stroke)[2])
+            self._itself[key] = known
+        return known
+
+    def _self_pairs(self, done: int, stroke: int) -> tuple[Array, Array, Array]:
+        one = self.making.strokes[stroke]
+        first, second = self._halves[stroke]
+        near, far = first.node(done), second.node(done)
+        nothing = np.empty((0, 2))
+        if near.straight and far.straight:
+            return nothing, nothing, nothing
+        swung = [
+            seen_in_machine(half.pieces(node), one.swing, LAST, front=is_front)
+            for half, node, is_front in ((first, near, False), (second, far, True))
+        ]
+        if swung[0][..., 0].min() >= swung[1][..., 0].max():
+            return swung[0], swung[1], nothing
+        self.tests_made += 1
+        pairs = overlapping(swung[0], swung[1])
+        return swung[0], swung[1], pairs[pairs.sum(axis=1) > 0].astype(np.float64)
+
+    def _meetings(
+        self, half: Half, node: Node, stroke: Stroke, punch: Punch, *, front: bool
+    ) -> list[Finding]:
+        """One finding for each tool the half meets, at the sample of the deepest meeting."""
+        above, below = self._tools(stroke, punch, front=front)
+        found: list[Finding] = []
+        worst: dict[str, tuple[float, int, int]] = {}
+        at: Node | None = node
+        while at is not None:
+            solid = half.solid(at)
+            loops = [tuple(map(tuple, loop)) for loop in solid.tolist()]
+            for tools in (above,) if at.straight else (above, below):
+                samples: dict[str, set[int]] = {}
+                for pair in tools.hits(solid)[1].tolist():
+                    name = tools.names[pair % tools.parts]
+                    samples.setdefault(name, set()).add(pair // tools.parts)
+                for name, when in samples.items():
+                    for sample in looked_at(sorted(when)):
+                        depth_mm = overlap_depth(loops, tools.shape_of(name, sample))
+                        depth_mm += half.skin_mm
+                        if depth_mm > worst.get(name, (0.0, 0, 0))[0]:
+                            worst[name] = (depth_mm, sample, at.leg)
+            at = at.parent
+        for name, (depth_mm, sample, leg) in worst.items():
+            loading = sample >= len(stroke.swing.half_rad)
+            angle = None if loading else math.degrees(2 * stroke.swing.half_rad[sample])
+            found.append(
+                meeting_finding(
+                    stroke=stroke,
+                    what=f"leg {leg}",
+                    meets=kind_of_tool(name, punch, stroke),
+                    tool=name,
+                    overlap_mm=depth_mm,
+                    angle_deg=angle,
+                )
+            )
+        return found
+
+    def _finger_meeting(
+        self, done: int, stroke: Stroke, behind: Half, contact: Contact
+    ) -> list[Finding]:
+        node = behind.node(done)
+        hit = self._finger_hit(node, behind, stroke.index, contact)
+        if hit is None:
+            return []
+        pieces, piece, sample = hit
+        swung = seen_in_machine(pieces[piece], stroke.swing, sample, front=False)
+        depth_mm = overlap_depth(
+            [tuple(map(tuple, swung))],
+            Polygon(finger_outline(self.task.brake.finger, contact.x_mm)),
+        )
+        return [
+            meeting_finding(
+                stroke=stroke,
+                what="the rear half",
+                meets="finger",
+                tool=FINGER,
+                overlap_mm=depth_mm + behind.skin_mm,
+                angle_deg=math.degrees(2 * stroke.swing.half_rad[sample]),
+            )
+        ]
+
+    def _self_meeting(self, done: int, stroke: Stroke) -> Finding:
+        near, far, pairs = self._self_pairs(done, stroke.index)
+        one = pairs[0].astype(int)
+        depth_mm = overlap_depth([tuple(map(tuple, near[one[0]]))], Polygon(far[one[1]]))
+        return meeting_finding(
+            stroke=stroke,
+            what="the part",
+            meets="itself",
+            tool="its other half",
+            overlap_mm=depth_mm,
+            angle_deg=stroke.loaded_deg,
+        )

@@ -1,0 +1,195 @@
+"""What a search asks about strokes, and the tools as prisms that both kinds of part meet.
+
+Choices left open by the documents: a holder drawn with its foot at y = 0 stands on the punch, one
+drawn higher is already in the punch's coordinates; a bed drawn with its top at y = 0 carries the
+die, one drawn lower is already in the machine frame.
+"""
+
+from typing import Literal, Protocol
+
+import numpy as np
+
+from server.errors import Amount, Sentence, say
+from server.findings import Finding
+from server.geometry.clearance import Prism, Swing
+from server.geometry.outline import Loop, shifted
+from server.mechanics.tooling import Die, Punch
+from server.planning.gauging import Contact
+from server.planning.making import Making, die_height, open_tip_height, punch_height
+from server.planning.plan_task import PlanTask
+from server.planning.stroke import Stroke
+
+Meets = Literal["punch", "holder", "die", "bed", "finger"]
+RearIndex = Literal[0, 1]
+
+HOLDER, BED, FINGER = "the holder", "the bed", "the finger"
+AT_PLACE_MM = 0.01
+
+
+class StrokeTests(Protocol):
+    """A part in chosen dies, asked stroke by stroke.
+
+    `done` has one bit for each stroke made; `rear` 0 puts the half of the bend's first face (leg 0)
+    behind the die, 1 the other. `directions[stroke][rear]` numbers which way the sheet lies, equal
+    when no turn in the plane is needed.
+    """
+
+    making: Making
+    directions: tuple[tuple[int, int], ...]
+    tests_made: int
+
+    def contact(self, done: int, stroke: int, rear: int) -> Contact | None:
+        """The gauge contact when it is allowed and the sheet rests on both shoulders."""
+
+    def possible(self, done: int, stroke: int, rear: int, punch: Punch) -> bool:
+        """Whether nothing blocks the stroke; only asked where there is a contact."""
+
+    def stations(self, done: int, stroke: int, rear: int, punch: Punch) -> tuple[int, ...]:
+        """Numbers of the tool stations that serve a possible stroke."""
+
+    def findings(self, done: int, stroke: int, rear: int, punch: Punch) -> tuple[Finding, ...]:
+        """Everything that blocks the stroke, each with what would free it."""
+
+
+def holder_in_place(task: PlanTask, punch: Punch) -> Loop:
+    """The holder's outline in the punch's coordinates."""
+    loop = task.brake.holder_mm
+    height_mm = punch_height(punch)
+    if loop and abs(min(y for _, y in loop)) <= AT_PLACE_MM < height_mm:
+        return shifted(loop, y_mm=height_mm)
+    return loop
+
+
+def bed_in_place(task: PlanTask, die: Die) -> Loop:
+    """The bed's outline in the machine frame."""
+    loop = task.brake.bed_mm
+    height_mm = die_height(die)
+    if loop and abs(max(y for _, y in loop)) <= AT_PLACE_MM < height_mm:
+        return shifted(loop, y_mm=-height_mm)
+    return loop
+
+
+def upper_prisms(task: PlanTask, punch: Punch) -> list[Prism]:
+    """Punch and holder, which move with the ram."""
+    found = [Prism(punch.name, punch.profile_mm, moves=True)] if punch.profile_mm else []
+    holder = holder_in_place(task, punch)
+    return [*found, Prism(HOLDER, holder, moves=True)] if holder else found
+
+
+def lower_prisms(task: PlanTask, die: Die) -> list[Prism]:
+    """Die and bed, which stand still."""
+    found = [Prism(die.name, die.profile_mm, moves=False)] if die.profile_mm else []
+    bed = bed_in_place(task, die)
+    return [*found, Prism(BED, bed, moves=False)] if bed else found
+
+
+def with_loading(task: PlanTask, stroke: Stroke, punch: Punch) -> Swing:
+    """A stroke's samples and, last, the flat sheet under the open ram."""
+    swing = stroke.swing
+    open_mm = open_tip_height(task, punch, stroke.die)
+    flat_centre_mm = swing.pivot_mm
+    return Swing(
+        half_rad=np.append(swing.half_rad, 0.0),
+        centre_mm=np.append(swing.centre_mm, flat_centre_mm),
+        rolled_mm=np.append(swing.rolled_mm, 0.0),
+        pivot_mm=swing.pivot_mm,
+        tip_mm=np.append(swing.tip_mm, open_mm),
+    )
+
+
+def opening_finding(task: PlanTask, stroke: Stroke, punch: Punch) -> Finding | None:
+    """The stop for tools so tall that the sheet does not go between them."""
+    open_mm = open_tip_height(task, punch, stroke.die)
+    if open_mm > task.thickness_mm:
+        return None
+    return Finding(
+        "stop",
+        "opening_too_small",
+        say(
+            "With {punch} on {die} the brake opens {room} between the tools; the sheet is {t}.",
+            punch=punch.name,
+            die=stroke.die.name,
+            room=Amount(open_mm, "mm"),
+            t=Amount(task.thickness_mm, "mm"),
+        ),
+        say("Use lower tools."),
+        source="the brake's opening less the tools' heights",
+        bend=stroke.bends[0],
+        tool=punch.name,
+        amount=Amount(task.thickness_mm - open_mm, "mm"),
+    )
+
+
+def support_finding(stroke: Stroke, flat_mm: float) -> Finding:
+    """The stop for a half that is not flat far enough to rest on its shoulder."""
+    short_mm = stroke.least_flat_mm - flat_mm
+    return Finding(
+        "stop",
+        "flange_too_short",
+        say(
+            "Beside bend {bend} the sheet is flat for {flat}; on {die} it has to be {least}.",
+            bend=str(stroke.bends[0]),
+            flat=Amount(flat_mm, "mm"),
+            die=stroke.die.name,
+            least=Amount(stroke.least_flat_mm, "mm"),
+        ),
+        say(
+            "Use a narrower V, make the flange {short} longer, or bend its neighbour later.",
+            short=Amount(short_mm, "mm"),
+        ),
+        source="contact on the die shoulder at the loaded angle, with the shop's margin",
+        bend=stroke.bends[0],
+        tool=stroke.die.name,
+        amount=Amount(short_mm, "mm"),
+    )
+
+
+def meeting_finding(
+    *,
+    stroke: Stroke,
+    what: Sentence | str,
+    meets: Meets | Literal["itself"],
+    tool: str,
+    overlap_mm: float,
+    angle_deg: float | None,
+) -> Finding:
+    """The stop for sheet that meets a tool; `angle_deg` None means at loading."""
+    when = (
+        say("while it is put in")
+        if angle_deg is None
+        else say("at {angle}", angle=Amount(angle_deg, "deg"))
+    )
+    frees = {
+        "punch": "Use a punch with more relief on that side, or bend in another order.",
+        "holder": "Use a taller punch, or bend in another order.",
+        "die": "Use a narrower die, or bend in another order.",
+        "bed": "Use a taller die, or bend in another order.",
+        "finger": "Set the fingers to another height, or gauge the other half.",
+        "itself": "Make the flange shorter, or bend in another order.",
+    }[meets]
+    return Finding(
+        "stop",
+        f"meets_{meets}",
+        say(
+            "Bend {bend}: {when} {part} meets {tool} by {overlap}.",
+            bend=str(stroke.bends[0]),
+            when=str(when),
+            part=str(what),
+            tool=tool,
+            overlap=Amount(overlap_mm, "mm"),
+        ),
+        say(frees),
+        source="clearance of the folded part through the stroke, 0.1 mm allowed",
+        bend=stroke.bends[0],
+        tool=tool,
+        amount=Amount(overlap_mm, "mm"),
+    )
+
+
+def kind_of_tool(name: str, punch: Punch, stroke: Stroke) -> Meets:
+    """What kind of thing a prism's name stands for."""
+    if name == punch.name:
+        return "punch"
+    if name == stroke.die.name:
+        return "die"
+    return "holder" if name == HOLDER else "bed"
