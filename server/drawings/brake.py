@@ -118,7 +118,8 @@ def draw_finger(*, low_mm: float, high_mm: float, words: tuple[str, str]) -> str
     )
     sheet.line((face_mm, low_mm), (face_mm, high_mm), line=GAUGE, thick=size * 0.3)
     sheet.text((face_mm + reach_mm * 0.6, high_mm), words[1], size=size, anchor="start", halo=True)
-    sheet.text((face_mm + reach_mm * 0.6, low_mm), words[0], size=size, anchor="start", halo=True)
+    below = (face_mm + reach_mm * 0.6, low_mm - size * 0.8)
+    sheet.text(below, words[0], size=size, anchor="start", halo=True)
     sheet.text((-reach_mm * 1.15, size * 0.8), "die top", size=size, colour=SOFT, anchor="start")
     return sheet.svg(title="Where a finger's face reaches", role="finger")
 

@@ -103,7 +103,7 @@ def test_two_people_on_one_tool_see_each_other(
         expect(theirs.locator("#problem")).to_contain_text("Saved")
     page.locator("#rating").fill("900")
     page.get_by_role("button", name="Save", exact=True).click()
-    expect(page.get_by_text("Two people changed this")).to_be_visible()
+    expect(page.get_by_text("two people changed this")).to_be_visible()
     expect(page.locator("#rating")).to_have_value("900")
     page.get_by_role("button", name="Save mine over it").click()
     expect(page.locator("#problem")).to_contain_text("Saved")

@@ -187,7 +187,7 @@ def test_an_edit_on_an_old_version_is_a_conflict_that_loses_nothing(
     office.post("/office/punch/P2-GOOSE", {**typed, "rating": "450"})
     answer = office.post("/office/punch/P2-GOOSE", {**typed, "rating": "470", "name": "Mine"})
     assert answer.status_code == 409
-    assert "Two people changed this" in answer.text
+    assert "two people changed this" in answer.text
     assert "<td>470</td><td>450</td>" in answer.text
     kept = filled_form(answer.text, "/office/punch/P2-GOOSE")
     assert kept["rating"] == "470"

@@ -19,8 +19,8 @@ UNIT_CHOICES = (("mm", "millimetres"), ("in", "inches"))
 SENSE_CHOICES = (("1", "a greater Y is deeper"), ("-1", "a smaller Y is deeper"))
 TOUCH_OFF_CHOICES = (
     ("", "not recorded"),
-    ("die", "on the die, over a bar or feeler"),
-    ("sheet", "on the job's own sheet"),
+    ("die", "on the die, over a bar"),
+    ("sheet", "on the job's sheet"),
 )
 LENGTHS = (
     "bed_length", "frame_distance", "opening", "stroke", "throat", "mute_opening",
