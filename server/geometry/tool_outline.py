@@ -14,6 +14,8 @@ from server.geometry.outline import Loop, Point, checked_outline
 
 AT_PLACE_MM = 0.02
 """How near the tip has to be to (0, 0), and a top plane to y = 0."""
+FLAT_MM = 0.002
+"""How much lower than the top a point may lie and still be on it: less than an arc's first piece."""
 ARC_PIECE_DEG = 15.0
 LEAST_SHOULDER_MM = 1.0
 """Flat land a die keeps beside its shoulder radius."""
@@ -309,12 +311,14 @@ def die_mouth(loop: Sequence[Point]) -> tuple[float, float]:
 
     Both are 0 when the top plane runs through x = 0, or stands on one side only.
     """
+    top_mm = max(y for _, y in loop)
+    flat = [(x, top_mm - y <= FLAT_MM) for x, y in loop]
     land = [
-        tuple(sorted((start[0], end[0])))
-        for start, end in pairwise((*loop, loop[0]))
-        if abs(start[1]) <= AT_PLACE_MM and abs(end[1]) <= AT_PLACE_MM
+        (min(start[0], end[0]), max(start[0], end[0]))
+        for start, end in pairwise((*flat, flat[0]))
+        if start[1] and end[1]
     ]
-    touching = [x for x, y in loop if abs(y) <= AT_PLACE_MM]
+    touching = [x for x, on_top in flat if on_top]
     if any(low <= 0.0 <= high for low, high in land):
         return 0.0, 0.0
     left = [x for x in touching if x < 0.0]

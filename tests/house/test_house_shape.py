@@ -98,6 +98,7 @@ COLUMNS_WITHOUT_UNIT = {
     "station": "place along the bed",
     "y_sense": "1 or -1",
     "priority": "an order",
+    "gauge_face": "place in a list",
 }
 
 

@@ -62,8 +62,9 @@ def test_a_model_the_migrations_do_not_know_would_be_seen(file: Path) -> None:
 def test_the_shape_is_recognised_so_that_a_restart_is_quick(file: Path) -> None:
     assert not is_newest(file)
     assert not file.exists()
-    command_file(file, revisions()[0])
-    assert not is_newest(file)
+    for older in revisions()[:-1]:
+        command_file(file, older)
+        assert not is_newest(file)
     migrate(file)
     assert is_newest(file)
     migrate(file)  # once more changes nothing

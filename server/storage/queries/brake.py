@@ -1,8 +1,11 @@
 """Reading brakes, and turning them into what the formulas and planner need."""
 
+from dataclasses import replace
+
 from sqlmodel import Session, col, select
 
 from server.errors import ShopError, say
+from server.mechanics.brake_load import brake_line_load_limit
 from server.mechanics.control_reading import RamScale, TouchOff
 from server.mechanics.tooling import Axis, Brake, Finger
 from server.storage.queries.tool import outline_of
@@ -58,9 +61,10 @@ def get_brake_with_holder(session: Session, code: str) -> tuple[BrakeRow, Holder
 def brake_of(row: BrakeRow, holder: HolderRow | None = None) -> Brake:
     """A brake as the formulas and the planner see it; its name there is its code.
 
-    The holder's outline stands on the punch's top: its y = 0 is the top plane of the punch.
+    The holder's outline stands on the punch's top: its y = 0 is the top plane of the punch. A
+    holder weaker than the brake limits the line load.
     """
-    return Brake(
+    brake = Brake(
         name=row.code,
         max_force_kn=row.max_force_kn,
         bed_length_mm=row.bed_length_mm,
@@ -76,6 +80,10 @@ def brake_of(row: BrakeRow, holder: HolderRow | None = None) -> Brake:
         holder_mm=outline_of(holder.profile_mm) if holder is not None else (),
         bed_mm=outline_of(row.bed_mm),
     )
+    weaker = holder.rating_kn_per_m if holder is not None else None
+    if weaker is not None and weaker < brake_line_load_limit(brake):
+        return replace(brake, max_line_load_kn_per_m=weaker)
+    return brake
 
 
 def touch_off_of(row: BrakeRow) -> TouchOff | None:

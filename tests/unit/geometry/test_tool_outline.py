@@ -206,6 +206,14 @@ def test_each_kind_of_tool_has_its_own_zero() -> None:
         assert told.value.code in (code, "zero_width"), points
 
 
+def test_the_mouth_ends_at_the_flat_and_not_on_the_arc() -> None:
+    """A fine arc starts almost level: its first points are not part of the top plane."""
+    outline = v_die_outline(
+        v_opening_mm=6, angle_deg=86, shoulder_radius_mm=0.6, height_mm=60, block_width_mm=28
+    )
+    assert die_mouth(outline)[1] == pytest.approx(3.2609, abs=1e-4)
+
+
 def test_the_mouth_is_found_whichever_way_the_outline_runs() -> None:
     outline = v_die_outline(
         v_opening_mm=20, angle_deg=90, shoulder_radius_mm=0, height_mm=60, block_width_mm=40
