@@ -176,7 +176,7 @@ def section_outline(
     profile: Profile,
     *,
     angles_deg: Mapping[int, float] | Sequence[float] | None = None,
-    under_punch: RolledBend | None = None,
+    rolls: Mapping[int, RolledBend] | None = None,
     place: SectionPlace | None = None,
 ) -> Section:
     """The section with any bends folded to any angles, as polygons true to scale.
@@ -185,30 +185,33 @@ def section_outline(
         profile: straights and bends.
         angles_deg: signed angle now of each bend; a bend left out of a mapping is flat; None folds
             everything to its full angle.
-        under_punch: the rolled arc of the bend at `place` while it is under load, whose radius
-            differs from the released one.
+        rolls: rolled arcs to draw instead: the bend under load, whose radius differs from the
+            released one, or a hem half closed. With `rolls` alone every other bend is flat.
         place: where the section lies in the machine; None starts at (0, 0) along +x, side A up.
 
     Returns: a `Section`; every point in the frame asked for.
     """
-    if angles_deg is None:
+    if angles_deg is None and rolls is not None:
+        angles = {}
+    elif angles_deg is None:
         angles = {i: bend.bend_angle_deg for i, bend in enumerate(profile.bends)}
     elif isinstance(angles_deg, Mapping):
         angles = dict(angles_deg)
     else:
         angles = dict(enumerate(angles_deg))
-    rolls = [profile.rolled(i, angles.get(i, 0.0)) for i in range(len(profile.bends))]
-    if place is not None and under_punch is not None:
-        rolls[place.bend] = under_punch
+    given = {} if rolls is None else rolls
+    arcs = [
+        given.get(i) or profile.rolled(i, angles.get(i, 0.0)) for i in range(len(profile.bends))
+    ]
     walk = _Walk(profile.thickness_mm)
     for index, straight_mm in enumerate(profile.straights_mm):
         flat_mm = straight_mm
         for beside in (index - 1, index):
-            if 0 <= beside < len(rolls):
-                flat_mm += (profile.bends[beside].allowance_mm - rolls[beside].arc_mm) / 2
+            if 0 <= beside < len(arcs):
+                flat_mm += (profile.bends[beside].allowance_mm - arcs[beside].arc_mm) / 2
         walk.straight(index, flat_mm)
-        if index < len(rolls):
-            walk.arc(index, rolls[index])
+        if index < len(arcs):
+            walk.arc(index, arcs[index])
     section = walk.section()
     return section if place is None else _placed(section, profile.thickness_mm, place)
 

@@ -24,7 +24,7 @@ PARALLEL_DEG = 0.5
 UPRIGHT_DEG = 5.0
 SAME_X_MM = 0.05
 FINGER_DEPTH_MM = 60.0
-X_DIGITS = 4
+X_DIGITS = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +54,7 @@ class Contact:
 
 
 def rounded_x(x_mm: float) -> float:
-    """X as steps compare it: to a tenth of a micrometre, so that equal contacts are equal."""
+    """X as steps compare it: to a nanometre, so that equal contacts are equal."""
     return round(x_mm, X_DIGITS) + 0.0
 
 

@@ -17,10 +17,11 @@ from server.planning.stroke_tests import (
     FINGER,
     kind_of_tool,
     meeting_finding,
+    no_length,
     opening_finding,
     support_finding,
 )
-from server.planning.tool_staging import RunNeed, run_needs, serves
+from server.planning.tool_staging import run_needs, serves
 
 if TYPE_CHECKING:
     from server.planning.part_strokes import Needs, PartStrokes
@@ -139,39 +140,6 @@ def _staging_findings(
         tests.comes_out_of(done, stroke, rear, punch, station, needs) for station in usable
     ):
         yield _stuck(one, punch, open_tip_height(tests.task, punch, one.die))
-
-
-def no_length(stroke: Stroke, tool: str, need: RunNeed, bed_mm: float) -> Finding:
-    """The stop for tools that cannot be put together to the length needed."""
-    if need.least_mm > bed_mm:
-        return Finding(
-            "stop",
-            "bend_longer_than_bed",
-            say(
-                "The bend needs tools of {need}; the bed is {bed}.",
-                need=Amount(need.least_mm, "mm"),
-                bed=Amount(bed_mm, "mm"),
-            ),
-            say("Make the part in two, or on a longer brake."),
-            source="the machine's plate",
-            bend=stroke.bends[0],
-            tool=tool,
-            amount=Amount(need.least_mm - bed_mm, "mm"),
-        )
-    return Finding(
-        "stop",
-        "no_tool_of_length",
-        say(
-            "{tool} has to be {least} to {most} long; its segments do not make that.",
-            tool=tool,
-            least=Amount(need.least_mm, "mm"),
-            most="any length" if math.isinf(need.most_mm) else Amount(need.most_mm, "mm"),
-        ),
-        say("Get a segment that fills the gap, or bend the side flanges later."),
-        source="at most 3 mm short at each end, 1 mm beside standing flanges",
-        bend=stroke.bends[0],
-        tool=tool,
-    )
 
 
 def _apart(stroke: Stroke) -> Finding:

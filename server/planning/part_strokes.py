@@ -160,6 +160,20 @@ class PartStrokes:
             self.task.brake.bed_length_mm,
         )
 
+    def longest_reach(self, stroke: int, done: int) -> float:
+        """Farthest sheet from the bend line on either side [mm]."""
+        return max(
+            math.hypot(float(abs(solid.corners[:, 0]).max()), float(abs(solid.corners[:, 1]).max()))
+            for half in self._halves[stroke]
+            for element in half.elements
+            for solid in half.solids(element, done)
+        )
+
+    def cautions(self, done: int, stroke: int, rear: int, punch: Punch) -> tuple[Finding, ...]:
+        """Taking out is tested for every stroke of a flat part: nothing is left to say."""
+        del done, stroke, rear, punch
+        return ()
+
     def half(self, stroke: int, which: int) -> PartHalf:
         """One of the two halves of a stroke: of the bend's first face, or of its second."""
         return self._halves[stroke][which]

@@ -116,14 +116,18 @@ class Half:
         return None
 
     def _node(self, depth: int, done: int) -> Node:
-        known = self._nodes[depth].get(done)
+        """The node of a depth, grown from the deepest inner one that is known."""
+        at = depth
+        while at > 0 and done & self.bits[at] not in self._nodes[at]:
+            at -= 1
+        known = self._nodes[at].get(done & self.bits[at])
         if known is None:
-            if depth == 0:
-                known = self._base()
-            else:
-                inner = self._node(depth - 1, done & self.bits[depth - 1])
-                known = self._grown(inner, depth, done)
-            self._nodes[depth][done] = known
+            known = self._base()
+            self._nodes[0][0] = known
+        while at < depth:
+            at += 1
+            known = self._grown(known, at, done)
+            self._nodes[at][done & self.bits[at]] = known
         return known
 
     def solid(self, node: Node) -> Array:

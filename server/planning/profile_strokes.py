@@ -29,7 +29,7 @@ from server.geometry.clearance import (
 )
 from server.geometry.outline import convex_parts
 from server.geometry.profile import Profile
-from server.mechanics.tooling import Punch
+from server.mechanics.tooling import Die, Punch
 from server.planning.gauging import (
     Contact,
     check_x,
@@ -37,21 +37,25 @@ from server.planning.gauging import (
     nearest_finger_x,
     no_contact,
 )
-from server.planning.making import Making
+from server.planning.making import Making, open_tip_height
 from server.planning.part_block import looked_at
 from server.planning.plan_task import PlanTask
 from server.planning.profile_half import Half, Node
 from server.planning.stroke import Stroke
 from server.planning.stroke_tests import (
     FINGER,
+    along_the_bed_only,
     kind_of_tool,
     lower_prisms,
     meeting_finding,
+    no_length,
     opening_finding,
     support_finding,
     upper_prisms,
     with_loading,
 )
+from server.planning.taking_out import Piece, draws_forward
+from server.planning.tool_staging import Station, Stock, run_needs, station_for
 
 MaskFloats = Callable[[NDArray[np.int_]], NDArray[np.float64]]
 MaskBools = Callable[[NDArray[np.int_]], NDArray[np.bool_]]
@@ -80,6 +84,7 @@ class ProfileStrokes:
         self._fingers: dict[tuple[int, int, int], bool] = {}
         self._itself: dict[tuple[int, int], bool] = {}
         self._nearest: dict[str, float] = {}
+        self.stations_of: dict[str, Station] = {}
 
     def contact(self, done: int, stroke: int, rear: int) -> Contact | None:
         """The gauge contact when it is allowed and the sheet rests on both shoulders."""
@@ -167,6 +172,56 @@ class ProfileStrokes:
             found.append(self._self_meeting(done, one))
         return tuple(found)
 
+    def station(self, tools: str, number: int) -> Station:
+        """The one station of the set-up for a pair of tools."""
+        del number
+        return self.stations_of[tools]
+
+    def stageable(self, punch: Punch, die: Die) -> tuple[Finding, ...]:
+        """Choose the station for a pair of tools; the stop when their segments do not make it."""
+        tools = f"{punch.name} / {die.name}"
+        bed_mm = self.task.brake.bed_length_mm
+        needs = run_needs([(0.0, self.width_mm)], [])
+        assert needs is not None
+        stocks = [Stock(segments, bed_mm) for segments in (punch.segments_mm, die.segments_mm)]
+        made = station_for(needs, needs, stocks[0], stocks[1])
+        if made is not None:
+            self.stations_of[tools] = made
+            return ()
+        return tuple(
+            no_length(self.making.strokes[0], name, needs[0], bed_mm)
+            for name, stock in zip((punch.name, die.name), stocks, strict=True)
+            if stock.best(needs[0].least_mm, needs[0].most_mm, self.width_mm) is None
+        )
+
+    def longest_reach(self, stroke: int, done: int) -> float:
+        """Farthest sheet from the bend line on either side [mm]."""
+        return max(
+            float(np.hypot(pieces[..., 0], pieces[..., 1]).max())
+            for half in self._halves[stroke]
+            for pieces in (half.pieces(half.node(done)),)
+        )
+
+    def cautions(self, done: int, stroke: int, rear: int, punch: Punch) -> tuple[Finding, ...]:
+        """The caution for a part that cannot be drawn forward under the open ram."""
+        one = self.making.strokes[stroke]
+        if one.depth_mm is None:
+            return ()
+        for sample in (0, LAST):
+            pieces = [
+                Piece(tuple(map(tuple, loop)), (0.0, self.width_mm), rests=False)
+                for part in self.pieces_in_machine(done, stroke, rear, sample)
+                for loop in part.tolist()
+            ]
+            if not draws_forward(
+                pieces,
+                punch=convex_parts(Polygon(punch.profile_mm)) if punch.profile_mm else (),
+                low_mm=float(one.swing.tip_mm[sample]),
+                high_mm=open_tip_height(self.task, punch, one.die),
+            ):
+                return (along_the_bed_only(one, loading=sample == 0),)
+        return ()
+
     def pieces_in_machine(self, done: int, stroke: int, rear: int, sample: int) -> list[Array]:
         """The eroded pieces of both halves in the machine at one sample, rear half first."""
         one = self.making.strokes[stroke]
@@ -230,19 +285,22 @@ class ProfileStrokes:
         return self._obstacles[above], self._obstacles[below]
 
     def _clear(self, half: Half, node: Node, stroke: Stroke, punch: Punch, *, front: bool) -> bool:
+        """Whether the sheet up to a node clears the tools, from what is known inward of it."""
         key = (punch.name, front)
-        known = node.clear.get(key)
-        if known is None:
-            known = node.parent is None or self._clear(
-                half, node.parent, stroke, punch, front=front
-            )
-            if known:
+        chain: list[Node] = []
+        at: Node | None = node
+        while at is not None and key not in at.clear:
+            chain.append(at)
+            at = at.parent
+        clear = at is None or at.clear[key]
+        for one in reversed(chain):
+            if clear:
                 self.tests_made += 1
                 above, below = self._tools(stroke, punch, front=front)
-                pieces = half.solid(node)
-                known = not above.hit_any(pieces) and (node.straight or not below.hit_any(pieces))
-            node.clear[key] = known
-        return known
+                pieces = half.solid(one)
+                clear = not above.hit_any(pieces) and (one.straight or not below.hit_any(pieces))
+            one.clear[key] = clear
+        return clear
 
     def _finger_clear(self, done: int, stroke: int, rear: int) -> bool:
         behind, _ = self._sides(stroke, rear)

@@ -23,6 +23,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Protocol
 
+from server.geometry.profile import Rear
 from server.mechanics.tooling import Punch
 from server.planning.order import Costs, PlacedStroke, Pose, order_cost
 from server.planning.stroke_tests import StrokeTests
@@ -30,6 +31,7 @@ from server.planning.stroke_tests import StrokeTests
 SAME_S = 1e-9
 ASK_EVERY = 64
 MOST_DEAD_SETS = 200
+REARS: tuple[Rear, Rear] = ("first", "second")
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,16 +197,16 @@ class Search:
         """An allowed state at each tool station that serves it, with the seconds that adds."""
         placed, old = state.placed, state.placed.pose
         found = []
-        for station in self.tests.stations(
-            state.done, placed.stroke, placed.rear, placed.punch
-        ):
+        for station in self.tests.stations(state.done, placed.stroke, placed.rear, placed.punch):
             pose = Pose(old.side, old.direction, old.x_mm, old.tools, station)
             added_s = 0.0
             if state.after is not None and station != old.station:
                 following = state.after.placed.pose
                 added_s = self.costs.move_s(pose, following) - self.costs.move_s(old, following)
             there = PlacedStroke(placed.stroke, placed.rear, placed.punch, placed.contact, pose)
-            found.append(State(state.seconds + added_s, state.done, there, state.after, tested=True))
+            found.append(
+                State(state.seconds + added_s, state.done, there, state.after, tested=True)
+            )
         return found
 
     def dominated(self, state: State) -> bool:

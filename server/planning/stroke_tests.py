@@ -5,6 +5,7 @@ drawn higher is already in the punch's coordinates; a bed drawn with its top at 
 die, one drawn lower is already in the machine frame.
 """
 
+import math
 from typing import Literal, Protocol
 
 import numpy as np
@@ -18,6 +19,7 @@ from server.planning.gauging import Contact
 from server.planning.making import Making, die_height, open_tip_height, punch_height
 from server.planning.plan_task import PlanTask
 from server.planning.stroke import Stroke
+from server.planning.tool_staging import RunNeed
 
 Meets = Literal["punch", "holder", "die", "bed", "finger"]
 RearIndex = Literal[0, 1]
@@ -193,3 +195,53 @@ def kind_of_tool(name: str, punch: Punch, stroke: Stroke) -> Meets:
     if name == stroke.die.name:
         return "die"
     return "holder" if name == HOLDER else "bed"
+
+
+def no_length(stroke: Stroke, tool: str, need: RunNeed, bed_mm: float) -> Finding:
+    """The stop for tools that cannot be put together to the length needed."""
+    if need.least_mm > bed_mm:
+        return Finding(
+            "stop",
+            "bend_longer_than_bed",
+            say(
+                "The bend needs tools of {need}; the bed is {bed}.",
+                need=Amount(need.least_mm, "mm"),
+                bed=Amount(bed_mm, "mm"),
+            ),
+            say("Make the part in two, or on a longer brake."),
+            source="the machine's plate",
+            bend=stroke.bends[0],
+            tool=tool,
+            amount=Amount(need.least_mm - bed_mm, "mm"),
+        )
+    return Finding(
+        "stop",
+        "no_tool_of_length",
+        say(
+            "{tool} has to be {least} to {most} long; its segments do not make that.",
+            tool=tool,
+            least=Amount(need.least_mm, "mm"),
+            most="any length" if math.isinf(need.most_mm) else Amount(need.most_mm, "mm"),
+        ),
+        say("Get a segment that fills the gap, or bend the side flanges later."),
+        source="at most 3 mm short at each end, 1 mm beside standing flanges",
+        bend=stroke.bends[0],
+        tool=tool,
+    )
+
+
+def along_the_bed_only(stroke: Stroke, *, loading: bool) -> Finding:
+    """The caution for a part that goes in or out only along the bed."""
+    when = "before" if loading else "after"
+    return Finding(
+        "caution",
+        f"slide_{'in' if loading else 'out'}_along_the_bed",
+        say(
+            "Bend {bend}: {when} the stroke the part cannot be drawn forward under the open ram.",
+            bend=str(stroke.bends[0]),
+            when=when,
+        ),
+        say("Slide it along the bed; keep that end of the brake free, and get help if it is long."),
+        source="geometry of the folded part and the open tools",
+        bend=stroke.bends[0],
+    )

@@ -59,6 +59,15 @@ def comes_out(
     return bool(_slides(pieces, (punch_low,), clear_below))
 
 
+def draws_forward(
+    pieces: Sequence[Piece], *, punch: Sequence[Loop], low_mm: float, high_mm: float
+) -> bool:
+    """Whether the ram can open over a part and the part then be lifted and drawn forward."""
+    low = Standing(tuple(shifted(part, y_mm=low_mm) for part in punch), None)
+    high = Standing(tuple(shifted(part, y_mm=high_mm) for part in punch), None)
+    return not _meets(pieces, Standing(_swept(low, high), None)) and _draws_forward(pieces, (high,))
+
+
 def _swept(low: Standing, high: Standing) -> tuple[Loop, ...]:
     return tuple(convex_hull((*a, *b)) for a, b in zip(low.loops, high.loops, strict=True))
 

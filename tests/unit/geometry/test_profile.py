@@ -88,7 +88,7 @@ def test_under_load_both_halves_rise_alike_and_the_inside_touches_the_tip() -> N
     roll = RolledBend(loaded_deg, radius_mm, -2.3, 4.6, T + radius_mm)
     one = Profile(T, 50.0, (40.0, 40.0), (BEND,))
     place = SectionPlace(0, "A", "second", tip_y_mm)
-    drawn = section_outline(one, angles_deg={}, under_punch=roll, place=place)
+    drawn = section_outline(one, rolls={0: roll}, place=place)
     headings = [leg.heading_deg for leg in drawn.legs]
     assert headings == pytest.approx([-46.0, 46.0])
     assert Polygon(drawn.outline_mm).distance(Point(0.0, tip_y_mm)) < 0.03

@@ -1,0 +1,113 @@
+"""Why a part cannot be bent, and what would free it.
+
+A set of strokes of which none can be the last is a proof in itself: whatever is bent first, one of
+them has to be last of the set. The smallest such set found is reported, each of its bends with what
+it meets in the state before it.
+"""
+
+from collections.abc import Sequence
+
+from server.errors import say
+from server.findings import Finding
+from server.planning.plan_task import PlanTask
+from server.planning.planner import Attempt, Variant
+
+MOST_BLOCKERS = 60
+
+
+def blockers_of(task: PlanTask, attempts: Sequence[Attempt]) -> tuple[Finding, ...]:
+    """What blocks every way, each bend and tool once, with the least amount it is blocked by."""
+    found: list[Finding] = []
+    for attempt in attempts:
+        found += variant_blockers(attempt)
+    if not task.dies or not task.punches:
+        found.append(_no_tools())
+    return _least_of_each(found)[:MOST_BLOCKERS]
+
+
+def variant_blockers(attempt: Attempt) -> list[Finding]:
+    """What blocks the part in the dies of one variant."""
+    variant = attempt.variant
+    found: list[Finding] = []
+    for stroke, punches in zip(variant.making.strokes, variant.punches, strict=True):
+        if not punches:
+            found += own_stops(variant, stroke.index)
+    if found:
+        return found
+    dead = attempt.dead_sets or [(1 << len(variant.making.strokes)) - 1]
+    smallest = min(dead, key=lambda done: (done.bit_count(), done))
+    for stroke in variant.making.strokes:
+        if smallest >> stroke.index & 1:
+            found += stroke_blockers(variant, stroke.index, smallest & ~(1 << stroke.index))
+    if not found:
+        found.append(_not_found(attempt))
+    return found
+
+
+def own_stops(variant: Variant, stroke: int) -> list[Finding]:
+    """What blocks a stroke by itself with any punch: its limits, and tools of the wrong length."""
+    from server.planning.profile_strokes import ProfileStrokes
+
+    one = variant.making.strokes[stroke]
+    found: list[Finding] = []
+    for punch in one.punches:
+        stops = one.stops(punch)
+        if not stops and isinstance(variant.tests, ProfileStrokes):
+            stops = variant.tests.stageable(punch, one.die)
+        found += stops
+    return found
+
+
+def stroke_blockers(variant: Variant, stroke: int, done: int) -> list[Finding]:
+    """What blocks a stroke after others, for each punch in its easier position."""
+    found: list[Finding] = []
+    for punch in variant.punches[stroke]:
+        positions: list[tuple[Finding, ...]] = [
+            variant.tests.findings(done, stroke, rear, punch) for rear in variant.rears[stroke]
+        ]
+        if positions and all(positions):
+            easier: tuple[Finding, ...] = min(positions, key=_weight)
+            found += easier
+    return found
+
+
+def _weight(findings: tuple[Finding, ...]) -> tuple[int, float]:
+    return len(findings), sum(one.amount.value for one in findings if one.amount)
+
+
+def _least_of_each(findings: Sequence[Finding]) -> tuple[Finding, ...]:
+    kept: dict[tuple[int | None, str, str | None], Finding] = {}
+    for finding in findings:
+        key = (finding.bend, finding.code, finding.tool)
+        known = kept.get(key)
+        if known is None or _amount(finding) < _amount(known):
+            kept[key] = finding
+    return tuple(kept.values())
+
+
+def _amount(finding: Finding) -> float:
+    return finding.amount.value if finding.amount else 0.0
+
+
+def _not_found(attempt: Attempt) -> Finding:
+    return Finding(
+        "stop",
+        "not_found",
+        say(
+            "No order was found in the work allowed; it is not proven that there is none "
+            "({strokes} strokes).",
+            strokes=str(len(attempt.variant.making.strokes)),
+        ),
+        say("Allow more time, or fix a part of the order."),
+        source="the search was cut short",
+    )
+
+
+def _no_tools() -> Finding:
+    return Finding(
+        "stop",
+        "no_tools",
+        say("No punch or no die was given."),
+        say("Give at least one of each."),
+        source="the tools given",
+    )

@@ -1,0 +1,192 @@
+"""What a drawing of a step needs: sheet, tools and gauge as outlines in the machine frame.
+
+A profile is drawn as its section. A flat part is drawn as the section through the middle of the
+stroke's first bend and, behind it, the silhouette of the whole part seen along the bed.
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon
+
+from server.geometry.clearance import seen_in_machine
+from server.geometry.folding import RolledBend
+from server.geometry.outline import Loop, Point, convex_hull, polygons_of, shifted
+from server.geometry.profile import Profile, SectionPlace, section_outline
+from server.geometry.solid import Solid, clipped_rings
+from server.planning.gauging import finger_outline
+from server.planning.making import Making, open_tip_height
+from server.planning.order import PlacedStroke
+from server.planning.part_strokes import PartStrokes
+from server.planning.plan_task import PlanTask
+from server.planning.profile_half import state_after
+from server.planning.profile_strokes import ProfileStrokes
+from server.planning.search import REARS
+from server.planning.stroke import Stroke
+from server.planning.stroke_tests import bed_in_place, holder_in_place
+
+SMOOTH_MM = 0.12
+
+
+@dataclass(frozen=True, slots=True)
+class StepPicture:
+    """One moment of a step. All outlines are in the machine frame [mm].
+
+    `sheet_mm` is the section (several pieces for a flat part), `silhouette_mm` everything seen along
+    the bed, `contact_mm` the point on the finger, None after the sheet has left it.
+    """
+
+    half_angle_deg: float
+    sheet_mm: tuple[Loop, ...]
+    silhouette_mm: tuple[Loop, ...]
+    punch_mm: Loop
+    holder_mm: Loop
+    die_mm: Loop
+    bed_mm: Loop
+    finger_mm: Loop
+    contact_mm: Point | None
+    tip_y_mm: float
+
+
+def step_pictures(
+    task: PlanTask, tests: ProfileStrokes | PartStrokes, placed: PlacedStroke, done: int
+) -> tuple[StepPicture, StepPicture]:
+    """The step before the stroke, with the punch just touching, and under full load."""
+    before = _picture(task, tests, placed, done, 0)
+    after = _picture(task, tests, placed, done, -1)
+    return before, after
+
+
+def loading_height(task: PlanTask, placed: PlacedStroke, making: Making) -> float:
+    """Height of the punch tip above the die top with the ram on top [mm]."""
+    return open_tip_height(task, placed.punch, making.strokes[placed.stroke].die)
+
+
+def _picture(
+    task: PlanTask,
+    tests: ProfileStrokes | PartStrokes,
+    placed: PlacedStroke,
+    done: int,
+    sample: int,
+) -> StepPicture:
+    stroke = tests.making.strokes[placed.stroke]
+    if isinstance(tests, ProfileStrokes):
+        sheet: tuple[Loop, ...] = (_section(tests.making, stroke, placed, done, sample),)
+        silhouette = sheet
+    else:
+        sheet, silhouette = _cut_and_silhouette(tests, stroke, placed, done, sample)
+    tip_mm = float(stroke.swing.tip_mm[sample])
+    return StepPicture(
+        half_angle_deg=math.degrees(float(stroke.swing.half_rad[sample])),
+        sheet_mm=sheet,
+        silhouette_mm=silhouette,
+        punch_mm=shifted(placed.punch.profile_mm, y_mm=tip_mm),
+        holder_mm=shifted(holder_in_place(task, placed.punch), y_mm=tip_mm),
+        die_mm=stroke.die.profile_mm,
+        bed_mm=bed_in_place(task, stroke.die),
+        finger_mm=finger_outline(task.brake.finger, placed.contact.x_mm),
+        contact_mm=placed.contact.at_mm if sample == 0 else None,
+        tip_y_mm=tip_mm,
+    )
+
+
+def _section(making: Making, stroke: Stroke, placed: PlacedStroke, done: int, sample: int) -> Loop:
+    sheet = making.sheet
+    assert isinstance(sheet, Profile)
+    rolls: dict[int, RolledBend] = {}
+    for zone in range(len(sheet.bends)):
+        state = state_after(making, zone, done)
+        if state is not None:
+            rolls[zone] = RolledBend(
+                state.angle_deg,
+                state.inside_radius_mm,
+                -state.arc_mm / 2,
+                state.arc_mm,
+                sheet.thickness_mm + state.inside_radius_mm
+                if state.angle_deg > 0
+                else -state.inside_radius_mm,
+            )
+    swing = stroke.swing
+    if stroke.depth_mm is not None:
+        angle_deg = stroke.sign * math.degrees(2 * float(swing.half_rad[sample]))
+        arc_mm = 2 * float(swing.rolled_mm[sample])
+        axis_mm = (
+            sheet.thickness_mm + stroke.loaded_radius_mm
+            if stroke.sign > 0
+            else -stroke.loaded_radius_mm
+        )
+        rolls[stroke.zones[0]] = RolledBend(
+            angle_deg, stroke.loaded_radius_mm, -arc_mm / 2, arc_mm, axis_mm
+        )
+    elif sample != 0:
+        for zone in stroke.zones:
+            after = state_after(making, zone, done | 1 << stroke.index)
+            assert after is not None
+            rolls[zone] = RolledBend(
+                after.angle_deg,
+                after.inside_radius_mm,
+                -after.arc_mm / 2,
+                after.arc_mm,
+                sheet.thickness_mm + after.inside_radius_mm
+                if after.angle_deg > 0
+                else -after.inside_radius_mm,
+            )
+    place = SectionPlace(
+        stroke.zones[0],
+        "A" if stroke.sign > 0 else "B",
+        REARS[placed.rear],
+        float(swing.tip_mm[sample]) if stroke.depth_mm is not None else sheet.thickness_mm,
+    )
+    return section_outline(sheet, rolls=rolls, place=place).outline_mm
+
+
+def _cut_and_silhouette(
+    tests: PartStrokes, stroke: Stroke, placed: PlacedStroke, done: int, sample: int
+) -> tuple[tuple[Loop, ...], tuple[Loop, ...]]:
+    middle = sum(tests.half(stroke.index, 0).spans[0]) / 2
+    cuts, shadows = [], []
+    for which in (0, 1):
+        half = tests.half(stroke.index, which)
+        front = which != placed.rear
+        for element in half.elements:
+            for solid in half.solids(element, done):
+                shadows.append(_in_machine(solid.shadow(), stroke, sample, front=front))
+                cut = cut_across(solid, middle)
+                if len(cut) >= 3:
+                    cuts.append(_in_machine(cut, stroke, sample, front=front))
+    return _united(cuts), _united(shadows)
+
+
+def cut_across(solid: Solid, z_mm: float) -> Loop:
+    """The outline of a solid cut at one place along the bed."""
+    low, high = solid.span(2)
+    if not low < z_mm < high:
+        return ()
+    lower = clipped_rings(solid.rings(), np.array([0.0, 0.0, 1.0]), z_mm)
+    points = [
+        (round(float(x), 9), round(float(y), 9))
+        for ring in lower
+        for x, y, z in ring
+        if abs(z - z_mm) < 1e-6
+    ]
+    return convex_hull(points)
+
+
+def _in_machine(loop: Loop, stroke: Stroke, sample: int, *, front: bool) -> Loop:
+    seen = seen_in_machine(np.array(loop), stroke.swing, sample, front=front)
+    return tuple((float(x), float(y)) for x, y in seen)
+
+
+def _united(loops: list[Loop]) -> tuple[Loop, ...]:
+    """Outlines of everything together, with the skin that was taken off put back."""
+    if not loops:
+        return ()
+    grown = shapely.union_all(
+        [Polygon(loop).buffer(SMOOTH_MM, join_style="mitre") for loop in loops if len(loop) >= 3]
+    )
+    return tuple(
+        tuple((float(x), float(y)) for x, y in area.exterior.coords[:-1])
+        for area in polygons_of(grown.simplify(0.02))
+    )
