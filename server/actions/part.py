@@ -77,6 +77,8 @@ def save_revision(session: Session, worked: WorkedOut, *, note: str, by: str) ->
         mass_kg=blank.mass_kg,
         blank_v_opening_mm=worked.die.v_opening_mm,
         blank_die_code=worked.die.name if worked.ranked_dies else None,
+        blank_k_factor=worked.k.k_factor,
+        blank_k_from=worked.k.come_from,
         note=note,
         made_by=by,
     )

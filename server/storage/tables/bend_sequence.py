@@ -15,7 +15,7 @@ from server.storage.tables.column import (
 )
 
 SEQUENCE_STATES = ("draft", "ready", "retired")
-STEP_KINDS = ("air", "bottom", "acute", "flatten", "offset", "bump")
+STEP_KINDS = ("air", "bottoming", "coining", "acute", "flatten", "offset", "bump")
 
 
 class BendSequence(Kept, table=True):
@@ -43,7 +43,9 @@ class BendSequence(Kept, table=True):
     k_factor: float | None = None
     flat_length_mm: float | None = None
     seconds_s: float | None = None
-    turns_count: int = 0
+    proven: bool = False
+    cost: dict[str, Any] = Field(default_factory=dict, sa_type=JSON_OR_NULL, nullable=False)
+    stations: list[Any] = Field(default_factory=list, sa_type=JSON_OR_NULL, nullable=False)
     note: str = ""
     findings: list[Any] = Field(default_factory=list, sa_type=JSON_OR_NULL, nullable=False)
     made_by: str = ""
@@ -78,15 +80,17 @@ class Step(SQLModel, table=True):
     turned_over: bool = False
     turned_end_for_end: bool = False
     gauge_kind: str
-    gauge_edge: str = ""
+    gauge_face: int
+    gauge_fingers_mm: list[Any] = Field(default_factory=list, sa_type=JSON_OR_NULL, nullable=False)
     x_mm: float
+    x_exact_mm: float
     r_mm: float
     bend_length_mm: float
     bend_angle_deg: float
     loaded_bend_angle_deg: float
     inside_radius_mm: float
-    depth_mm: float
-    depth_mm_per_deg: float
+    depth_mm: float | None = None
+    depth_mm_per_deg: float | None = None
     force_kn: float
     force_kn_per_m: float
     check_mm: float | None = None

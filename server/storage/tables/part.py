@@ -63,6 +63,8 @@ class Revision(SQLModel, table=True):
     mass_kg: float
     blank_v_opening_mm: float | None = None
     blank_die_code: str | None = Field(default=None, foreign_key="die.code")
+    blank_k_factor: float | None = None
+    blank_k_from: str = "din6935"
     note: str = ""
     made_by: str = ""
     made_at: datetime = Field(default_factory=utc_now, sa_type=UtcTime, nullable=False)
