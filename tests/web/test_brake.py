@@ -206,7 +206,7 @@ def test_a_change_is_listed_and_can_be_put_back(office: Office, shop: Any) -> No
 
 def test_an_archived_brake_leaves_the_list(office: Office) -> None:
     office.post(f"{PATH}/archived", {"archived": "yes"})
-    assert "BRAKE-1" not in office.get("/office/brake").text
+    assert "<strong>BRAKE-1</strong>" not in office.get("/office/brake").text
     assert "No brake yet" in office.get("/office/brake").text
     office.post(f"{PATH}/archived", {"archived": "no"})
-    assert "BRAKE-1" in office.get("/office/brake").text
+    assert "<strong>BRAKE-1</strong>" in office.get("/office/brake").text

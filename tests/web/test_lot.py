@@ -171,6 +171,6 @@ def test_a_new_measurement_can_be_put_back(office: Office, shop: Any) -> None:
 def test_an_archived_lot_leaves_the_lists(office: Office) -> None:
     office.post("/office/lot/new", LOT)
     office.post("/office/lot/L-2041/archived", {"archived": "yes"})
-    assert "L-2041" not in office.get("/office/lot").text
-    assert "L-2041" in office.get("/office/lot?archived=yes").text
-    assert "L-2041" not in office.get("/office/material/S235JR").text
+    assert "<strong>L-2041</strong>" not in office.get("/office/lot").text
+    assert "<strong>L-2041</strong>" in office.get("/office/lot?archived=yes").text
+    assert "<strong>L-2041</strong>" not in office.get("/office/material/S235JR").text

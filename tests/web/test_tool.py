@@ -256,10 +256,10 @@ def test_an_event_of_another_tool_is_not_put_back_here(office: Office) -> None:
 
 def test_archiving_takes_a_tool_off_the_list_and_back(office: Office) -> None:
     office.post("/office/die/D50/archived", {"archived": "yes"})
-    assert ">D50<" not in office.get("/office/tool").text
-    assert ">D50<" in office.get("/office/tool?archived=yes").text
+    assert "<strong>D50</strong>" not in office.get("/office/tool").text
+    assert "<strong>D50</strong>" in office.get("/office/tool?archived=yes").text
     office.post("/office/die/D50/archived", {"archived": "no"})
-    assert ">D50<" in office.get("/office/tool").text
+    assert "<strong>D50</strong>" in office.get("/office/tool").text
 
 
 def test_a_tool_that_is_not_there_is_told(office: Office) -> None:

@@ -29,6 +29,7 @@ class BrakeList(Page):
     frame: Frame
     brakes: "list[Brake]"
     with_archived: bool
+    history: History
 
 
 @dataclass(frozen=True, slots=True)

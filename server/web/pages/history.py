@@ -30,7 +30,8 @@ class Deed:
     at: datetime
     by: str
     did: str
-    about: str
+    noun: str
+    key: str
     changes: tuple[Change, ...]
     may_put_back: bool
 
@@ -55,7 +56,8 @@ def history_of(
             at=event.at,
             by=event.by,
             did=event.did,
-            about=f"{event.noun} {event.key}",
+            noun=event.noun,
+            key=event.key,
             changes=_changes(event.before, event.after, show),
             may_put_back=bool(put_back_path and event.before and event.after),
         )

@@ -37,6 +37,7 @@ class LotList(Page):
     frame: Frame
     lots: tuple[LotLine, ...]
     with_archived: bool
+    history: History
 
 
 @dataclass(frozen=True)

@@ -20,6 +20,7 @@ class MaterialList(Page):
     frame: Frame
     materials: "list[Material]"
     with_archived: bool
+    history: History
 
 
 @dataclass(frozen=True)

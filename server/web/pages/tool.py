@@ -51,6 +51,7 @@ class ToolList(Page):
     dies: tuple[ToolLine, ...]
     holders: tuple[ToolLine, ...]
     with_archived: bool
+    history: History
 
 
 @dataclass(frozen=True)

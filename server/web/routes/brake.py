@@ -9,7 +9,7 @@ from server.actions import brake as actions
 from server.findings import Finding
 from server.mechanics.brake_check import check_brake
 from server.storage.queries import brake as queries
-from server.storage.queries.history import list_events
+from server.storage.queries.history import list_events, list_noun_events
 from server.storage.queries.tool import list_holders
 from server.web.forms.brake import (
     SENSE_CHOICES,
@@ -47,8 +47,14 @@ def brakes(visit: Visiting, archived: bool = False) -> Response:
     """Every brake."""
     with visit.database.reading() as session:
         rows = queries.list_brakes(session, with_archived=archived)
-    frame = visit.frame("Brakes", "brake")
-    return visit.answer(BrakeList(frame=frame, brakes=rows, with_archived=archived))
+        events = list_noun_events(session, actions.NOUN)
+    page = BrakeList(
+        frame=visit.frame("Brakes", "brake", styles=("tool",)),
+        brakes=rows,
+        with_archived=archived,
+        history=history_of(events, visit.show, with_names=True),
+    )
+    return visit.answer(page)
 
 
 @router.get("/new")

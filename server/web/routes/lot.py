@@ -7,7 +7,7 @@ from starlette.responses import Response
 
 from server.actions import lot as actions
 from server.storage.queries import lot as queries
-from server.storage.queries.history import list_events
+from server.storage.queries.history import list_events, list_noun_events
 from server.storage.queries.material import list_materials
 from server.web.forms.conflict import Conflict, conflict_of
 from server.web.forms.form import Form
@@ -25,10 +25,12 @@ def lots(visit: Visiting, archived: bool = False) -> Response:
     """Every lot."""
     with visit.database.reading() as session:
         rows = queries.list_lots_with_materials(session, with_archived=archived)
+        events = list_noun_events(session, actions.NOUN)
     page = LotList(
-        frame=visit.frame("Lots", "material"),
+        frame=visit.frame("Lots", "material", styles=("tool",)),
         lots=tuple(lot_line(lot, material) for lot, material in rows),
         with_archived=archived,
+        history=history_of(events, visit.show, with_names=True),
     )
     return visit.answer(page)
 

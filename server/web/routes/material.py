@@ -5,7 +5,7 @@ from starlette.responses import Response
 
 from server.actions import material as actions
 from server.storage.queries import material as queries
-from server.storage.queries.history import list_events
+from server.storage.queries.history import list_events, list_noun_events
 from server.web.forms.conflict import Conflict, conflict_of
 from server.web.forms.form import Form
 from server.web.forms.material import FAMILY_CHOICES, read_material, typed_of_material
@@ -23,8 +23,14 @@ def materials(visit: Visiting, archived: bool = False) -> Response:
     """All materials."""
     with visit.database.reading() as session:
         rows = queries.list_materials(session, with_archived=archived)
-    frame = visit.frame("Materials", "material")
-    return visit.answer(MaterialList(frame=frame, materials=rows, with_archived=archived))
+        events = list_noun_events(session, "material")
+    page = MaterialList(
+        frame=visit.frame("Materials", "material", styles=("tool",)),
+        materials=rows,
+        with_archived=archived,
+        history=history_of(events, visit.show, with_names=True),
+    )
+    return visit.answer(page)
 
 
 @router.get("/new")

@@ -10,7 +10,7 @@ from starlette.responses import Response
 from server.actions import tool as actions
 from server.actions.tool import KINDS, ToolKind
 from server.findings import Finding
-from server.storage.queries.history import list_events
+from server.storage.queries.history import list_events, list_noun_events
 from server.storage.queries.tool import (
     list_dies_with_segments,
     list_holders,
@@ -55,12 +55,14 @@ def tools(visit: Visiting, archived: bool = False) -> Response:
         punches = list_punches_with_segments(session, with_archived=archived)
         dies = list_dies_with_segments(session, with_archived=archived)
         holders = list_holders(session, with_archived=archived)
+        events = list_noun_events(session, *KINDS)
     page = ToolList(
         frame=visit.frame("Tools", "tool", styles=("tool",)),
         punches=tuple(tool_line(row, segments) for row, segments in punches),
         dies=tuple(tool_line(row, segments) for row, segments in dies),
         holders=tuple(tool_line(row) for row in holders),
         with_archived=archived,
+        history=history_of(events, visit.show, with_names=True),
     )
     return visit.answer(page)
 
