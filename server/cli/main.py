@@ -5,6 +5,8 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
+from server.errors import ShopError
+
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit status."""
@@ -15,7 +17,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return run_calc(chosen.name, sys.stdin.buffer, sys.stdout, sys.stderr)
     from server.cli.serve import run_serve
 
-    return run_serve(data=chosen.data, port=chosen.port, empty=chosen.empty, lan=chosen.lan)
+    try:
+        return run_serve(data=chosen.data, port=chosen.port, empty=chosen.empty, lan=chosen.lan)
+    except ShopError as trouble:
+        print(f"{trouble.what} {trouble.remedy}", file=sys.stderr)
+        return 1
 
 
 def _parser() -> argparse.ArgumentParser:

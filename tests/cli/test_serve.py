@@ -4,11 +4,12 @@ import os
 import re
 import signal
 import socket
+import sqlite3
 import subprocess
 import sys
 import urllib.request
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -70,7 +71,7 @@ def test_it_prints_its_address_answers_and_keeps_what_was_changed(tmp_path: Path
     with serving(data) as served:
         assert re.fullmatch(r"http://127\.0\.0\.1:\d+", served.address)
         assert served.read("/health") == '{"state":"up"}'
-        assert "P1-STRAIGHT" in served.read("/office/tool")
+        assert "<strong>P1-STRAIGHT</strong>" in served.read("/office/tool")
         request = urllib.request.Request(
             f"{served.address}/office/punch/P1-STRAIGHT/archived",
             data=b"archived=yes",
@@ -80,7 +81,7 @@ def test_it_prints_its_address_answers_and_keeps_what_was_changed(tmp_path: Path
             assert answer.status == 200
     assert (data / "shop.db").exists()
     with serving(data) as again:
-        assert "P1-STRAIGHT" not in again.read("/office/tool")
+        assert "<strong>P1-STRAIGHT</strong>" not in again.read("/office/tool")
         assert "P2-GOOSE" in again.read("/office/tool")
 
 
@@ -165,6 +166,22 @@ def test_a_command_it_does_not_know_is_refused_with_the_choices(
         main(["dance"])
     assert ended.value.code == 2
     assert "serve" in capsys.readouterr().err
+
+
+def test_data_of_a_newer_program_is_left_alone_and_told(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    open_shop(tmp_path, empty=True).close()
+    with closing(sqlite3.connect(tmp_path / "shop.db")) as connection:
+        connection.execute("UPDATE alembic_version SET version_num = '9999'")
+        connection.commit()
+    before = (tmp_path / "shop.db").read_bytes()
+    assert main(["serve", "--port", "0", "--data", str(tmp_path)]) == 1
+    told = capsys.readouterr()
+    assert "newer Bendwright" in told.err
+    assert "backup" in told.err
+    assert told.out == ""
+    assert (tmp_path / "shop.db").read_bytes() == before
 
 
 def test_a_shop_is_filled_only_once(tmp_path: Path) -> None:
