@@ -99,7 +99,7 @@ def _sheet(sheet: Sheet, picture: StepPicture) -> None:
         for loop in picture.silhouette_mm:
             sheet.polygon(loop, fill=SHADOW_FILL, line=SHEET, thick=thick * 0.5, opacity=0.75)
     for loop in picture.sheet_mm:
-        sheet.polygon(loop, fill=SHEET_FILL, line=SHEET, thick=thick * 1.1)
+        sheet.polygon(loop, fill=SHEET_FILL, line=SHEET, thick=thick * 2.0)
 
 
 def _gauge(sheet: Sheet, picture: StepPicture) -> None:

@@ -19,7 +19,19 @@ from server.storage.database import Database
 from server.storage.queries.setting import get_shop_settings
 from server.web.house import House
 from server.web.problems import add_problem_handlers
-from server.web.routes import brake, calc, door, draft, finder, lot, material, part, setting, tool
+from server.web.routes import (
+    brake,
+    calc,
+    door,
+    draft,
+    finder,
+    lot,
+    material,
+    part,
+    run,
+    setting,
+    tool,
+)
 from server.web.security import (
     LARGEST_BODY_BYTES,
     LARGEST_FIELD_BYTES,
@@ -40,6 +52,7 @@ ROUTERS = (
     brake.router,
     lot.router,
     setting.router,
+    run.router,
 )
 
 

@@ -212,6 +212,14 @@ class Form:
         """Note a problem beside a field; the first one of a field stays."""
         self.problems.setdefault(name, Problem(say("{what}", what=what), say("{it}", it=remedy)))
 
+    def need_ok(self) -> None:
+        """Refuse to go on with a wrong field, where there is no form to show it in.
+
+        Raises: ShopError of the first problem.
+        """
+        for name, problem in self.problems.items():
+            raise ShopError("bad_value", problem.what, remedy=problem.remedy, where=name)
+
     def attempt(self, act: Callable[[], T]) -> T | None:
         """Do something if nothing was wrong; a trouble becomes a problem beside its field."""
         return self.attempt_always(act) if self.ok else None
