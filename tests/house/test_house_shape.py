@@ -146,7 +146,7 @@ def number_fields() -> Iterator[tuple[str, str]]:
         if not set(PURE) & set(path.parts):
             continue
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-            if not isinstance(node, ast.ClassDef):
+            if not isinstance(node, ast.ClassDef) or node.name.startswith("_"):
                 continue
             marks = " ".join(ast.unparse(mark) for mark in node.decorator_list)
             if "dataclass" not in marks:
