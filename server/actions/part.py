@@ -1,7 +1,7 @@
 """Parts and their revisions: a shape is released once and never changes after."""
 
-from server.actions.history import keep
 from server.actions.draft import drawn_now
+from server.actions.history import keep
 from server.actions.work_out import WorkedOut, plain_faces, work_out
 from server.errors import ShopError, say
 from server.findings import Finding

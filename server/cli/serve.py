@@ -55,7 +55,7 @@ def open_shop(data: Path, *, empty: bool) -> Database:
 
 
 def lan_address() -> str:
-    """This machine's address on its network, as other devices see it. Sends nothing."""
+    """The address of this machine on its network, as other devices see it. Sends nothing."""
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
         try:
             probe.connect(("192.0.2.1", 9))  # a documentation address: only picks the route

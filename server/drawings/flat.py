@@ -1,5 +1,6 @@
 """The flat blank: outline, holes, and bend lines with their numbers."""
 
+import itertools
 from collections.abc import Callable
 
 from server.drawings.svg import GAUGE, INK, SHEET, SHEET_FILL, Sheet
@@ -51,7 +52,7 @@ def draw_flat(part: FlatPart, *, title: str, length: Callable[[float], str]) -> 
 def _outline(sheet: Sheet, part: FlatPart, size: float) -> None:
     for face in part.faces:
         loop = (*face.outline_mm, face.outline_mm[0])
-        for start, end in zip(loop, loop[1:], strict=False):
+        for start, end in itertools.pairwise(loop):
             if not any(_on_line(start, end, bend.line_mm) for bend in part.bends):
                 sheet.line(start, end, line=SHEET, thick=size * 0.1)
 

@@ -66,7 +66,7 @@ def _draw_moment(
     _sheet(sheet, picture)
     _side_letter(sheet, picture, side_up)
     if lift and picture.contact_mm is not None:
-        _push_arrow(sheet, picture)
+        _push_arrow(sheet)
     return sheet.svg(title=title, role="step")
 
 
@@ -131,7 +131,7 @@ def _resting_point(front: Sequence[Point], sheet: Sheet) -> Point:
     return near[0], max(above, default=near[1])
 
 
-def _push_arrow(sheet: Sheet, picture: StepPicture) -> None:
+def _push_arrow(sheet: Sheet) -> None:
     """Push the sheet against the gauge: from the front to the rear."""
     size = sheet.width
     y = -sheet.width * 0.055

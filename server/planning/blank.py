@@ -1,5 +1,7 @@
-"""The blank of a drawn profile in one pair of tools: what each bend takes, mass, what speaks
-against it. The flat belongs to the die it was worked out for."""
+"""The blank of a drawn profile in one pair of tools: what each bend takes, and what it weighs.
+
+The flat belongs to the die it was worked out for.
+"""
 
 from collections.abc import Sequence
 from dataclasses import dataclass

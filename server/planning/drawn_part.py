@@ -117,12 +117,12 @@ def drawn_part_of(plain: Mapping[str, Any]) -> DrawnPart:
         profile=DrawnProfile(
             width_mm=float(plain["width_mm"]),
             legs_mm=tuple(float(leg) for leg in plain["legs_mm"]),
-            legs_are=cast(LegsAre, plain["legs_are"]),
+            legs_are=cast("LegsAre", plain["legs_are"]),
             bends=tuple(
                 DrawnBend(
                     float(bend["bend_angle_deg"]),
                     None if bend["inside_radius_mm"] is None else float(bend["inside_radius_mm"]),
-                    cast(DimensionTo | None, bend["dimension_to"]),
+                    cast("DimensionTo | None", bend["dimension_to"]),
                 )
                 for bend in plain["bends"]
             ),

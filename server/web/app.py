@@ -20,6 +20,7 @@ from server.storage.queries.setting import get_shop_settings
 from server.web.house import House
 from server.web.problems import add_problem_handlers
 from server.web.routes import (
+    bend_sequence,
     brake,
     calc,
     door,
@@ -52,6 +53,7 @@ ROUTERS = (
     brake.router,
     lot.router,
     setting.router,
+    bend_sequence.router,
     run.router,
 )
 

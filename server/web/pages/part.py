@@ -7,6 +7,7 @@ from server.storage.queries.part import PartLine
 from server.web.pages.page import Frame, Page
 
 if TYPE_CHECKING:
+    from server.storage.tables.bend_sequence import BendSequence
     from server.storage.tables.part import Draft, Part, Revision
 
 
@@ -51,3 +52,7 @@ class PartShow(Page):
     revisions: "list[Revision]"
     section_picture: str
     flat_picture: str
+    sequences: "list[BendSequence]"
+    brakes: tuple[str, ...]
+    dies: tuple[str, ...]
+    punches: tuple[str, ...]

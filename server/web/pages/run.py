@@ -12,7 +12,7 @@ from server.web.display import Display
 from server.web.pages.page import Frame, Page
 
 if TYPE_CHECKING:
-    from server.storage.tables.bend_sequence import BendSequence, Step
+    from server.storage.tables.bend_sequence import Step
     from server.storage.tables.brake import Brake
     from server.storage.tables.job import Job, Run
     from server.storage.tables.setup import Setup, SetupStep
@@ -69,7 +69,6 @@ class RunShow(Page):
     template: ClassVar[str] = "run/show.html"
     frame: Frame
     run: "Run"
-    sequence: "BendSequence"
     setup: "Setup | None"
     job: "Job | None"
     steps: list[StepCard]

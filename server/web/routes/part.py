@@ -11,7 +11,10 @@ from server.geometry.plain_part import flat_part_of
 from server.planning.drawn_part import STARTERS
 from server.storage.database import Session
 from server.storage.queries import part as queries
+from server.storage.queries.bend_sequence import list_bend_sequences
+from server.storage.queries.brake import list_brakes
 from server.storage.queries.finder import find_parts_like
+from server.storage.queries.tool import list_dies, list_punches
 from server.web.forms.form import Form
 from server.web.house import Typed, Visit, Visiting
 from server.web.pages.part import PartList, PartRow, PartRows, PartShow
@@ -95,4 +98,8 @@ def _show(visit: Visit, session: Session, number: str, label: str) -> PartShow:
         )
         if revision
         else "",
+        sequences=list_bend_sequences(session, number, revision.label) if revision else [],
+        brakes=tuple(brake.code for brake in list_brakes(session)),
+        dies=tuple(die.code for die in list_dies(session)),
+        punches=tuple(punch.code for punch in list_punches(session)),
     )

@@ -12,7 +12,6 @@ from server.actions.work_out import section_of_faces
 from server.drawings.section import draw_section
 from server.storage.database import Session
 from server.storage.queries.bend_sequence import (
-    get_bend_sequence,
     get_setup,
     list_keyed_steps,
 )
@@ -186,7 +185,6 @@ def _run_page(visit: Visit, session: Session, run_id: int) -> RunShow:
             run.part_number, "brake", side="brake", styles=("run",), scripts=("run",)
         ),
         run=run,
-        sequence=get_bend_sequence(session, run.bend_sequence_id),
         setup=setup,
         job=find_job(session, run.job_number) if run.job_number else None,
         steps=step_cards(keyed, brake, setup, visit.show),
