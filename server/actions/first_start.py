@@ -1,5 +1,7 @@
 """What a new shop starts with: the reference tables, and the demo shop unless told otherwise."""
 
+from server.actions.demo import load_demo_work
+from server.settings import ShopSettings
 from server.storage.database import Database
 from server.storage.queries.setting import find_setting, put_setting
 from server.storage.seed import load_demo_machine, load_materials
@@ -16,4 +18,6 @@ def fill_once(database: Database, *, empty: bool) -> None:
         load_materials(session)
         if not empty:
             load_demo_machine(session)
+            session.flush()
+            load_demo_work(session, settings=ShopSettings())
         put_setting(session, FILLED, "reference tables" if empty else "demo shop")

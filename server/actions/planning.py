@@ -43,7 +43,7 @@ def plan_revision(
     with database.reading() as session:
         task = plan_task(session, wish, settings=settings)
     blockers: list[Finding] = []
-    for one in _tasks(task, wish):
+    for one in plan_candidates(task, wish):
         found = plan(one, keep_going=keep_going)
         if found.sequence is not None:
             return Planned(_kept(database, wish, one, found, by), ())
@@ -56,7 +56,7 @@ def _kept(database: Database, wish: PlanWish, task: PlanTask, found: Plan, by: s
         return save_plan(session, wish, task, found, by=by)
 
 
-def _tasks(task: PlanTask, wish: PlanWish) -> list[PlanTask]:
+def plan_candidates(task: PlanTask, wish: PlanWish) -> list[PlanTask]:
     """The task in each die to try, with the punches that leave the radius to the die."""
     dies = task.dies
     if wish.die_codes == (ANY_DIE,):

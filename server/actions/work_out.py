@@ -87,7 +87,7 @@ def work_out(session: Session, part: DrawnPart, *, flange_margin: float) -> Work
         material=metal,
         punch=punch,
         brake=brake,
-        shortest_flange_mm=min(part.profile.legs_mm) if part.profile.bends else None,
+        others=_bends_to_serve(part),
         inside_radius_mm=_wished_radius(part),
         flange_margin=flange_margin,
     )
@@ -183,6 +183,21 @@ def k_choice(
     if metal.k_factor is not None:
         return KChoice(metal.k_factor, "material")
     return DIN_K
+
+
+def _bends_to_serve(part: DrawnPart) -> tuple[tuple[float, float | None], ...]:
+    """Each bend's angle with its end leg; legs between bends are left to the planner.
+
+    A leg dimensioned to the tangent plane is judged by the blank, which knows the radius.
+    """
+    legs, last = part.profile.legs_mm, len(part.profile.legs_mm) - 1
+    served: list[tuple[float, float | None]] = []
+    for index, bend in enumerate(part.profile.bends):
+        angle_deg = abs(bend.bend_angle_deg)
+        ends = [legs[leg] for leg in (index, index + 1) if leg in (0, last)]
+        to_apex = angle_deg <= 90.0 or bend.dimension_to == "apex"
+        served.append((angle_deg, min(ends) if ends and to_apex else None))
+    return tuple(served)
 
 
 def _wished_radius(part: DrawnPart) -> float | None:

@@ -37,7 +37,11 @@ def advised_v_opening(*, thickness_mm: float) -> float:
 
 @dataclass(frozen=True, slots=True)
 class VWish:
-    """What the die has to serve; `inside_radius_mm` None when the drawing leaves it open."""
+    """What the die has to serve; `inside_radius_mm` None when the drawing leaves it open.
+
+    `others` are more bends of the same part as (bend angle, shortest flange or None): a die that
+    cannot make one of them is no die for the part.
+    """
 
     thickness_mm: float
     bend_length_mm: float
@@ -48,6 +52,7 @@ class VWish:
     shortest_flange_mm: float | None = None
     inside_radius_mm: float | None = None
     flange_margin: float = DEFAULT_FLANGE_MARGIN
+    others: tuple[tuple[float, float | None], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,29 +99,11 @@ def rank_dies(*, wish: VWish, dies: Sequence[Die]) -> tuple[RankedDie, ...]:
 def _ranked(wish: VWish, die: Die) -> RankedDie:
     advised_mm = advised_v_opening(thickness_mm=wish.thickness_mm)
     try:
-        bend = air_bend(
-            thickness_mm=wish.thickness_mm,
-            bend_length_mm=wish.bend_length_mm,
-            bend_angle_deg=wish.bend_angle_deg,
-            material=wish.material,
-            die=die,
-            punch=wish.punch,
-        )
+        bend, findings = _tried(wish, die, wish.bend_angle_deg, wish.shortest_flange_mm)
+        for angle_deg, flange_mm in wish.others:
+            findings = (*findings, *_tried(wish, die, angle_deg, flange_mm)[1])
     except ShopError as trouble:
         return RankedDie(die, None, _distance(die.v_opening_mm, advised_mm), trouble.what, ())
-    findings = check_bend(
-        BendCase(
-            bend=bend,
-            thickness_mm=wish.thickness_mm,
-            bend_length_mm=wish.bend_length_mm,
-            material=wish.material,
-            die=die,
-            punch=wish.punch,
-            brake=wish.brake,
-            flange_mm=wish.shortest_flange_mm,
-            flange_margin=wish.flange_margin,
-        )
-    )
     if wish.inside_radius_mm is not None:
         penalty = _distance(bend.inside_radius_mm, wish.inside_radius_mm)
         reason = say(
@@ -133,6 +120,31 @@ def _ranked(wish: VWish, die: Die) -> RankedDie:
         )
     stop = next((finding for finding in findings if finding.level == "stop"), None)
     return RankedDie(die, bend, penalty, stop.what if stop else reason, findings)
+
+
+def _tried(
+    wish: VWish, die: Die, bend_angle_deg: float, flange_mm: float | None
+) -> tuple[AirBend, tuple[Finding, ...]]:
+    bend = air_bend(
+        thickness_mm=wish.thickness_mm,
+        bend_length_mm=wish.bend_length_mm,
+        bend_angle_deg=bend_angle_deg,
+        material=wish.material,
+        die=die,
+        punch=wish.punch,
+    )
+    case = BendCase(
+        bend=bend,
+        thickness_mm=wish.thickness_mm,
+        bend_length_mm=wish.bend_length_mm,
+        material=wish.material,
+        die=die,
+        punch=wish.punch,
+        brake=wish.brake,
+        flange_mm=flange_mm,
+        flange_margin=wish.flange_margin,
+    )
+    return bend, check_bend(case)
 
 
 def _distance(first: float, second: float) -> float:

@@ -11,6 +11,7 @@ from server.errors import Amount, Sentence, ShopError, say
 from server.findings import Finding, Given, Reason, sorted_by_level
 from server.mechanics.air_bend import AirBend, air_bend
 from server.mechanics.bend_limits import DEFAULT_FLANGE_MARGIN, BendCase, check_bend
+from server.mechanics.elementary import radians, tan
 from server.mechanics.flat_length import (
     BendUse,
     DimensionTo,
@@ -133,7 +134,7 @@ def profile_blank(
     area_mm2 = flat.flat_length_mm * drawn.width_mm
     found: list[Finding] = []
     for index, (bend, air) in enumerate(zip(drawn.bends, airs, strict=True)):
-        flange_mm = min(flat.outside_legs_mm[index : index + 2])
+        flange_mm = _shorter_flange(flat, index, air, thickness_mm)
         found += check_bend(
             BendCase(
                 bend=air,
@@ -240,6 +241,25 @@ def _air_bend(
         )
     except ShopError as trouble:
         raise trouble.at(f"bends.{index}.{trouble.where or 'bend_angle_deg'}") from None
+
+
+def apex_flange(*, straight_mm: float, air: AirBend, thickness_mm: float) -> float:
+    """Outside flange to the apex [mm], whatever way the drawing dimensions it."""
+    half = radians(min(air.bend_angle_deg, 175.0)) / 2
+    return straight_mm + tan(half) * (air.inside_radius_mm + thickness_mm)
+
+
+def _shorter_flange(flat: Flat, index: int, air: AirBend, thickness_mm: float) -> float:
+    """The shorter flange beside a bend.
+
+    A leg between two bends counts in whole: its other bend may come later, the planner decides.
+    """
+    sides = []
+    for leg in (index, index + 1):
+        is_end = leg in (0, len(flat.straights_mm) - 1)
+        straight_mm = flat.straights_mm[leg] if is_end else flat.outside_legs_mm[leg]
+        sides.append(apex_flange(straight_mm=straight_mm, air=air, thickness_mm=thickness_mm))
+    return min(sides)
 
 
 def _radius_wish(

@@ -51,11 +51,16 @@ def load_demo_machine(session: Session) -> None:
     session.add_all(Brake.model_validate(_without(values, "source")) for values in _rows("brake"))
 
 
-def _rows(noun: str) -> Iterator[dict[str, Cell]]:
+def seed_rows(noun: str) -> Iterator[dict[str, str]]:
+    """The rows of one seed file as they are written, for nouns that are made by their actions."""
     path: Path = house_folder("seed_data") / f"{noun}.csv"
     with path.open(encoding="utf-8", newline="") as source:
-        for row in csv.DictReader(source):
-            yield {name: _cell(name, text) for name, text in row.items()}
+        yield from csv.DictReader(source)
+
+
+def _rows(noun: str) -> Iterator[dict[str, Cell]]:
+    for row in seed_rows(noun):
+        yield {name: _cell(name, text) for name, text in row.items()}
 
 
 def _cell(name: str, text: str) -> Cell:

@@ -31,6 +31,7 @@ from server.web.routes import (
     part,
     run,
     setting,
+    today,
     tool,
 )
 from server.web.security import (
@@ -45,6 +46,7 @@ THREADS = 6  # with 40 threads the slowest writes waited 0.7 s; with 4 to 8 unde
 ROUTERS = (
     door.router,
     finder.router,
+    today.router,
     calc.router,
     draft.router,
     part.router,

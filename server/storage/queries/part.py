@@ -6,6 +6,7 @@ from sqlalchemy import func, or_
 from sqlmodel import Session, col, select
 
 from server.errors import ShopError, say
+from server.storage.tables.bend_sequence import BendSequence
 from server.storage.tables.part import Draft, Part, Revision
 
 
@@ -109,6 +110,28 @@ def count_parts(session: Session) -> int:
     """How many parts are not archived."""
     query = select(func.count()).select_from(Part).where(col(Part.archived_at).is_(None))
     return session.exec(query).one()
+
+
+def parts_without_sequence(session: Session, *, limit: int) -> list[Part]:
+    """Parts whose newest revision has no bend sequence yet, changed last first."""
+    has_sequence = (
+        select(BendSequence.id)
+        .where(
+            col(BendSequence.part_number) == col(Revision.part_number),
+            col(BendSequence.revision_label) == col(Revision.label),
+        )
+        .exists()
+    )
+    query = (
+        select(Part)
+        .join(Revision, col(Revision.part_number) == col(Part.number))
+        .where(
+            col(Part.archived_at).is_(None), col(Revision.superseded_at).is_(None), ~has_sequence
+        )
+        .order_by(col(Part.changed_at).desc())
+        .limit(limit)
+    )
+    return list(session.exec(query))
 
 
 def get_draft(session: Session, draft_id: int) -> Draft:
