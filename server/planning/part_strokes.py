@@ -12,15 +12,15 @@ that finger.
 """
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from shapely.geometry import Polygon
 
 from server.findings import Finding
 from server.geometry.clearance import Obstacles, Prism, seen_in_machine
-from server.geometry.outline import convex_parts, shifted
+from server.geometry.outline import Loop, convex_parts, shifted
 from server.geometry.part import FlatPart
-from server.geometry.solid import Solid, solids_overlap
+from server.geometry.solid import Solid, Span, solids_overlap
 from server.geometry.thick_part import ThickPart
 from server.mechanics.tooling import Punch
 from server.planning.gauging import Contact, finger_outline, nearest_finger_x
@@ -32,6 +32,7 @@ from server.planning.part_report import part_findings
 from server.planning.plan_task import PlanTask
 from server.planning.stroke import Stroke
 from server.planning.stroke_tests import (
+    BED,
     FINGER,
     holder_in_place,
     lower_prisms,
@@ -39,8 +40,9 @@ from server.planning.stroke_tests import (
     upper_prisms,
     with_loading,
 )
-from server.planning.taking_out import Piece, Standing, comes_out
+from server.planning.taking_out import Piece, WayOut
 from server.planning.tool_staging import (
+    Assembly,
     RunNeed,
     Station,
     Stock,
@@ -81,6 +83,7 @@ class PartStrokes:
         self._met: dict[tuple[object, ...], tuple[Met, ...]] = {}
         self._possible: dict[tuple[object, ...], tuple[int, ...]] = {}
         self._nearest: dict[str, float] = {}
+        self._ways: dict[tuple[object, ...], tuple[WayOut, WayOut]] = {}
 
     def contact(self, done: int, stroke: int, rear: int) -> Contact | None:
         """The gauge contact when it is allowed and the sheet rests on both shoulders."""
@@ -106,14 +109,20 @@ class PartStrokes:
         """A station by its tools and number."""
         return self.stations_of[tools][number]
 
-    def needs(self, done: int, stroke: int, rear: int, punch: Punch) -> Needs | None:
-        """The runs of punch and die a stroke needs, None when the part stands in their way."""
+    def needs(
+        self, done: int, stroke: int, rear: int, punch: Punch, over: Sequence[Span] = ()
+    ) -> Needs | None:
+        """The runs of punch and die a stroke needs, None when the part stands in their way.
+
+        `over` are stretches the punch has to leave out as well.
+        """
         one = self.making.strokes[stroke]
-        blocked: dict[str, list[tuple[float, float]]] = {punch.name: [], one.die.name: []}
+        blocked: dict[str, list[Span]] = {punch.name: list(over), one.die.name: []}
         for met in self._all_met(done, stroke, rear, punch):
             if met.tool not in blocked:
                 return None
-            blocked[met.tool] += met.spans
+            skin_mm = self.thick.skin_mm
+            blocked[met.tool] += [(low - skin_mm, high + skin_mm) for low, high in met.spans]
         spans = self._halves[stroke][0].spans
         upper = run_needs(spans, blocked[punch.name])
         lower = run_needs(spans, blocked[one.die.name])
@@ -215,20 +224,42 @@ class PartStrokes:
             return ()
         tools = f"{punch.name} / {one.die.name}"
         known = self.stations_of.setdefault(tools, [])
-        found = [i for i, station in enumerate(known) if serves(station, *needs)]
-        if not found:
+        wanted = self._asked(done, stroke, rear, punch, needs)
+        found = tuple(
+            i
+            for i, station in enumerate(known)
+            if any(
+                serves(station, *asked)
+                and self.comes_out_of(done, stroke, rear, punch, station, asked)
+                for asked in wanted
+            )
+        )
+        if found:
+            return found
+        for asked in wanted:
             made = station_for(
-                *needs,
+                *asked,
                 self.stock("punch", punch.name, punch.segments_mm),
                 self.stock("die", one.die.name, one.die.segments_mm),
             )
-            if made is None:
-                return ()
-            known.append(made)
-            found = [len(known) - 1]
-        return tuple(
-            i for i in found if self.comes_out_of(done, stroke, rear, punch, known[i], needs)
-        )
+            if made is not None and self.comes_out_of(done, stroke, rear, punch, made, asked):
+                known.append(made)
+                return (len(known) - 1,)
+        return ()
+
+    def _asked(
+        self, done: int, stroke: int, rear: int, punch: Punch, needs: Needs
+    ) -> tuple[Needs, ...]:
+        """What a stroke needs, and after it what also lets the punch rise past what stands over
+        it.
+        """
+        over = [
+            span
+            for way in self._ways_out(done, stroke, rear, punch)
+            for span in way.over_the_punch()
+        ]
+        shorter = self.needs(done, stroke, rear, punch, over) if over else None
+        return (needs,) if shorter is None else (needs, shorter)
 
     def _widest_station(self, needs: Needs, stroke: Stroke, punch: Punch) -> Station | None:
         punch_stock = self.stock("punch", punch.name, punch.segments_mm)
@@ -372,57 +403,56 @@ class PartStrokes:
         self, done: int, stroke: int, rear: int, punch: Punch, station: Station, needs: Needs
     ) -> bool:
         """Whether the part can be put in before the stroke and taken out after it."""
-        return all(
-            self._moves_out(done, stroke, rear, punch, station, needs, sample)
-            for sample in (0, LAST)
-        )
+        runs = [
+            tuple((start, start + one.length_mm) for start, one in _placed(need_list, assemblies))
+            for need_list, assemblies in (
+                (needs[0], station.punch_runs),
+                (needs[1], station.die_runs),
+            )
+        ]
+        return all(way.comes_out(*runs) for way in self._ways_out(done, stroke, rear, punch))
 
-    def _moves_out(
-        self,
-        done: int,
-        stroke: int,
-        rear: int,
-        punch: Punch,
-        station: Station,
-        needs: Needs,
-        sample: int,
-    ) -> bool:
+    def _ways_out(self, done: int, stroke: int, rear: int, punch: Punch) -> tuple[WayOut, WayOut]:
+        """The part before and after the stroke, as it goes in and comes out."""
+        behind, front = self.sides(stroke, rear)
+        key = (stroke, rear, punch.name, done & (behind.mask | front.mask))
+        if key not in self._ways:
+            self.tests_made += 1
+            self._ways[key] = (
+                self._way_out(done, stroke, rear, punch, 0),
+                self._way_out(done, stroke, rear, punch, LAST),
+            )
+        return self._ways[key]
+
+    def _way_out(self, done: int, stroke: int, rear: int, punch: Punch, sample: int) -> WayOut:
         one = self.making.strokes[stroke]
         behind, front = self.sides(stroke, rear)
-        pieces = [
-            Piece(solid.shadow(), solid.span(2), half.in_base_plane(element, done))
-            for half, is_front in ((behind, False), (front, True))
-            for element, solid in self._swung(half, done, sample, front=is_front)
-        ]
         open_mm = open_tip_height(self.task, punch, one.die)
-        runs = []
-        for need_list, assemblies in (
-            (needs[0], station.punch_runs),
-            (needs[1], station.die_runs),
-        ):
-            starts = [run_start(n, a.length_mm) for n, a in zip(need_list, assemblies, strict=True)]
-            runs.append(
-                tuple((s, s + a.length_mm) for s, a in zip(starts, assemblies, strict=True))
-            )
-        punch_parts = convex_parts(Polygon(punch.profile_mm)) if punch.profile_mm else ()
         tip_mm = float(one.swing.tip_mm[sample])
-        holder = holder_in_place(self.task, punch)
-        holder_parts = convex_parts(Polygon(holder)) if holder else ()
-        below = [
-            Standing(
-                convex_parts(Polygon(prism.outline_mm)),
-                runs[1] if prism.name == one.die.name else None,
-            )
-            for prism in lower_prisms(self.task, one.die)
-        ]
-        self.tests_made += 1
-        return comes_out(
-            pieces=pieces,
-            punch_low=Standing(tuple(shifted(p, y_mm=tip_mm) for p in punch_parts), runs[0]),
-            punch_high=Standing(tuple(shifted(p, y_mm=open_mm) for p in punch_parts), runs[0]),
-            holder_high=Standing(tuple(shifted(p, y_mm=open_mm) for p in holder_parts), None),
-            below=below,
+        parts = _parts(punch.profile_mm)
+        lower = {prism.name: prism for prism in lower_prisms(self.task, one.die)}
+        return WayOut(
+            pieces=tuple(
+                Piece(solid.shadow(), solid.span(2), half.in_base_plane(element, done))
+                for half, is_front in ((behind, False), (front, True))
+                for element, solid in self._swung(half, done, sample, front=is_front)
+            ),
+            punch_low=tuple(shifted(part, y_mm=tip_mm) for part in parts),
+            punch_high=tuple(shifted(part, y_mm=open_mm) for part in parts),
+            holder_high=tuple(
+                shifted(part, y_mm=open_mm) for part in _parts(holder_in_place(self.task, punch))
+            ),
+            die=_parts(lower[one.die.name].outline_mm if one.die.name in lower else ()),
+            bed=_parts(lower[BED].outline_mm if BED in lower else ()),
         )
+
+
+def _parts(outline: Loop) -> tuple[Loop, ...]:
+    return convex_parts(Polygon(outline)) if outline else ()
+
+
+def _placed(needs: Sequence[RunNeed], runs: Sequence[Assembly]) -> list[tuple[float, Assembly]]:
+    return [(run_start(need, run.length_mm), run) for need, run in zip(needs, runs, strict=True)]
 
 
 def _directions(halves: list[tuple[PartHalf, PartHalf]]) -> tuple[tuple[int, int], ...]:

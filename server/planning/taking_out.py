@@ -38,38 +38,56 @@ class Piece:
     rests: bool
 
 
-def comes_out(
-    *,
-    pieces: Sequence[Piece],
-    punch_low: Standing,
-    punch_high: Standing,
-    holder_high: Standing,
-    below: Sequence[Standing],
-) -> bool:
-    """Whether a part at rest in the tools can be taken out, or a part at its place be put in.
+@dataclass(frozen=True, slots=True)
+class WayOut:
+    """A part at rest in its tools, and the ways it may go in or out.
 
-    `punch_low` is the punch where it touches the part, `punch_high` with the ram on top.
+    `punch_low` is the punch where it touches the part, `punch_high` with the ram on top; `bed` may
+    be empty. Tools are convex outlines.
     """
-    rises = not _meets(pieces, Standing(_swept(punch_low, punch_high), punch_low.spans))
-    above = (punch_high, holder_high)
-    free = [piece for piece in pieces if not piece.rests]
-    clear_below = _slides(free, below)
-    if rises and (_draws_forward(pieces, (*above, *below)) or _slides(pieces, above, clear_below)):
-        return True
-    return bool(_slides(pieces, (punch_low,), clear_below))
+
+    pieces: tuple[Piece, ...]
+    punch_low: tuple[Loop, ...]
+    punch_high: tuple[Loop, ...]
+    holder_high: tuple[Loop, ...]
+    die: tuple[Loop, ...]
+    bed: tuple[Loop, ...]
+
+    def comes_out(self, punch_runs: tuple[Span, ...], die_runs: tuple[Span, ...]) -> bool:
+        """Whether the part can be taken out of tools of these extents, or put into them."""
+        above = (Standing(self.punch_high, punch_runs), Standing(self.holder_high, None))
+        below = (Standing(self.die, die_runs), Standing(self.bed, None))
+        free = [piece for piece in self.pieces if not piece.rests]
+        clear_below = _slides(free, below)
+        rises = not _meets(
+            self.pieces, Standing(_swept(self.punch_low, self.punch_high), punch_runs)
+        )
+        if rises and (
+            _draws_forward(self.pieces, (*above, *below))
+            or _slides(self.pieces, above, clear_below)
+        ):
+            return True
+        return bool(_slides(self.pieces, (Standing(self.punch_low, punch_runs),), clear_below))
+
+    def over_the_punch(self) -> tuple[Span, ...]:
+        """Stretches of the bed where a rising punch would take part of the sheet along."""
+        swept = Standing(_swept(self.punch_low, self.punch_high), None)
+        return tuple(piece.span for piece, _ in _pairs(self.pieces, swept))
 
 
 def draws_forward(
     pieces: Sequence[Piece], *, punch: Sequence[Loop], low_mm: float, high_mm: float
 ) -> bool:
     """Whether the ram can open over a part and the part then be lifted and drawn forward."""
-    low = Standing(tuple(shifted(part, y_mm=low_mm) for part in punch), None)
-    high = Standing(tuple(shifted(part, y_mm=high_mm) for part in punch), None)
-    return not _meets(pieces, Standing(_swept(low, high), None)) and _draws_forward(pieces, (high,))
+    low = tuple(shifted(part, y_mm=low_mm) for part in punch)
+    high = tuple(shifted(part, y_mm=high_mm) for part in punch)
+    if _meets(pieces, Standing(_swept(low, high), None)):
+        return False
+    return _draws_forward(pieces, (Standing(high, None),))
 
 
-def _swept(low: Standing, high: Standing) -> tuple[Loop, ...]:
-    return tuple(convex_hull((*a, *b)) for a, b in zip(low.loops, high.loops, strict=True))
+def _swept(low: Sequence[Loop], high: Sequence[Loop]) -> tuple[Loop, ...]:
+    return tuple(convex_hull((*a, *b)) for a, b in zip(low, high, strict=True))
 
 
 def _draws_forward(pieces: Sequence[Piece], tools: Sequence[Standing]) -> bool:
