@@ -289,6 +289,34 @@ def multipliers_known(
     )
 
 
+def evidence_surprise(*, known: Multipliers, evidence: Evidence) -> float:
+    """How far what a whole set-up says is from what was known before it, in standard deviations.
+
+    Formula: each direction of J on its own: |h - J m| over the root of J + J C J, the largest
+
+    Args:
+        known: what was known of the lot before the set-up.
+        evidence: what the set-up's trials say.
+
+    Returns: the surprise [ratio]; above 4 look at its touch-off, sheet and tools before learning
+        from it.
+
+    References: predictive distribution of a linear Gaussian model.
+
+    >>> known = Multipliers((0.0, 0.0), np.diag([0.03**2, 0.06**2]))
+    >>> round(evidence_surprise(known=known, evidence=Evidence((100.0, 0.0, 1.0), (50.0, 0.0), 1)), 1)
+    4.8
+    """
+    information, pull = _message_of(evidence)
+    sizes, ways = np.linalg.eigh(information)
+    missed = ways.T @ (pull - information @ np.array(known.mean))
+    spread = sizes + sizes**2 * np.diag(ways.T @ known.covariance @ ways)
+    told = sizes > 1e-9 * max(1.0, float(sizes[-1]))
+    if not told.any():
+        return 0.0
+    return float(np.max(np.abs(missed[told]) / np.sqrt(spread[told])))
+
+
 Message = tuple[FloatArray, FloatArray]
 
 

@@ -12,6 +12,7 @@ from server.mechanics.learned_family import (
     LearnedBend,
     Spread,
     Spreads,
+    evidence_surprise,
     learned_bend_of_record,
     multipliers_known,
 )
@@ -182,3 +183,12 @@ def test_a_record_that_is_none_is_refused(record: dict[str, object]) -> None:
 def test_a_spread_no_shop_has_is_refused(spread: float) -> None:
     with pytest.raises(ShopError):
         Spread(spread, 0.1)
+
+
+def test_a_set_up_that_contradicts_all_others_is_a_surprise() -> None:
+    known = multipliers_known(learned=LEARNED, key=S2, lot_code="A")
+    usual = Evidence((150.0, -20.0, 3.0), (150.0 * known.mean[0], -20.0 * known.mean[0]), 1, 1)
+    wild = Evidence((150.0, -20.0, 3.0), (150.0 * (known.mean[0] + 0.8), -20.0), 1, 1)
+    assert evidence_surprise(known=known, evidence=usual) < 1.0
+    assert evidence_surprise(known=known, evidence=wild) > 4.0
+    assert evidence_surprise(known=known, evidence=Evidence()) == 0.0
