@@ -18,6 +18,7 @@ from server.mechanics.inside_radius import loaded_inside_radius
 from server.mechanics.tooling import Die, Punch
 from server.planning.bend_way import BentWay, Fit, ZoneState, bent_way, flat_bend_of
 from server.planning.plan_task import FlatShape, PlanTask, ProfileShape, pairs_in_order, shape_bends
+from server.planning.still_stroke import with_still
 from server.planning.stroke import Stroke, stroke_of_hit
 
 
@@ -125,10 +126,14 @@ def _make_profile(task: PlanTask, shape: ProfileShape, fits: Sequence[Fit]) -> M
             gap_mm = bent.straights_mm[0] / 2
             straights[first_zone] += gap_mm  # the curve begins half a pitch before its first hit
             straights[-1] += gap_mm
+        if shape.bends[index].way == "bump":
+            run_mask = sum(1 << one.index for one in made)
+            made = [replace(one, run_mask=run_mask) for one in made]
         strokes += made
     sheet = Profile(task.thickness_mm, shape.width_mm, tuple(straights), tuple(zones))
     area_mm2 = sheet.flat_length_mm * shape.width_mm
-    return _finished(task, sheet, strokes, states, mates, flat.bends, area_mm2)
+    lying = with_still(task, sheet, strokes, shape.bends)
+    return _finished(task, sheet, lying, states, mates, flat.bends, area_mm2)
 
 
 def _make_flat(task: PlanTask, shape: FlatShape, fits: Sequence[Fit]) -> Making:
@@ -163,7 +168,10 @@ def _make_flat(task: PlanTask, shape: FlatShape, fits: Sequence[Fit]) -> Making:
     )
     strokes: list[Stroke] = []
     states: list[tuple[tuple[int, ZoneState], ...]] = [()] * len(bents)
-    for group in stroke_groups(part):
+    groups = stroke_groups(part)
+    if task.split_groups:
+        groups = tuple((bend,) for group in groups for bend in group)
+    for group in groups:
         lead = group[0]
         total_mm = math.fsum(lengths[bend] for bend in group)
         bent = bents[lead]

@@ -7,6 +7,7 @@ import numpy as np
 from shapely.geometry import Point as ShapelyPoint
 from shapely.geometry import Polygon, box
 
+from server.geometry.folding import Motion
 from server.geometry.outline import Point, polygons_of
 from server.geometry.part import FlatPart, zone_half
 from server.geometry.solid import Span, span_within
@@ -90,6 +91,8 @@ def _edge_candidates(
             continue
         pose = half.face_pose(element.index, done)
         turn, shift = pose[:3, :3], pose[:3, 3]
+        if _upright(pose):
+            continue  # its outer face is what the finger meets
         for start, end, outward in edges.of_face[element.index]:
             along = turn @ np.array([end[0] - start[0], end[1] - start[1], 0.0])
             length = float(np.linalg.norm(along))
@@ -115,9 +118,9 @@ def _flange_candidates(half: PartHalf, done: int, finger: Finger) -> Iterator[Ca
         if element.kind != "face" or half.in_base_plane(element, done):
             continue
         pose = half.face_pose(element.index, done)
-        normal = pose[:3, 2]
-        if abs(normal[1]) > UPRIGHT_SIN or abs(normal[2]) > PARALLEL_SIN:
+        if not _upright(pose):
             continue
+        normal = pose[:3, 2]
         w_mm = t_mm if normal[0] > 0.0 else 0.0
         for region in half.thick.regions[element.index]:
             points = [
@@ -129,6 +132,11 @@ def _flange_candidates(half: PartHalf, done: int, finger: Finger) -> Iterator[Ca
             for piece in polygons_of(seen.intersection(window)):
                 reach = _highest_x(points, piece)
                 yield "flange", reach, element.index, (piece.bounds[0], piece.bounds[2])
+
+
+def _upright(pose: Motion) -> bool:
+    """Whether a face at a pose stands across the gauge's travel."""
+    return bool(abs(pose[1, 2]) <= UPRIGHT_SIN and abs(pose[2, 2]) <= PARALLEL_SIN)
 
 
 def _highest_x(points: list[np.ndarray], piece: Polygon) -> Point:

@@ -102,7 +102,7 @@ class PlanTask:
 
     `flattening` presses hems flat and `offset_tools` make offsets in one stroke; both are None in a
     shop that has none. `y_resolution_mm` and the X axis of the brake round what is keyed in.
-    `keyed_exactly` leaves X and Y unrounded.
+    `keyed_exactly` leaves X and Y unrounded; `split_groups` makes every bend a stroke of its own.
     """
 
     shape: Shape
@@ -121,6 +121,7 @@ class PlanTask:
     flattening: ToolPair | None = None
     offset_tools: ToolPair | None = None
     keyed_exactly: bool = False
+    split_groups: bool = False
 
     @property
     def bend_count(self) -> int:

@@ -299,8 +299,7 @@ def _search_set(
     better_than_s: float,
 ) -> None:
     variant = attempt.variant
-    if isinstance(variant.tests, PartStrokes):
-        _prepare(variant, punches)
+    prepare_stations(variant, punches)
     limit_s = min(better_than_s, attempt.seconds)
     if len(variant.making.strokes) >= BEAM_FROM_STROKES:
         for width in BEAM_WIDTHS:
@@ -341,10 +340,12 @@ def _work(search: Search) -> int:
     return search.states * ratio
 
 
-def _prepare(variant: Variant, punches: Sequence[Sequence[Punch]]) -> None:
-    """Stations for a flat part, and what going from one to another costs."""
+def prepare_stations(variant: Variant, punches: Sequence[Sequence[Punch]] | None = None) -> None:
+    """Stations of a flat part, and what going from one to another costs; nothing for a profile."""
     tests = variant.tests
-    assert isinstance(tests, PartStrokes)
+    if isinstance(tests, ProfileStrokes):
+        return
+    punches = variant.punches if punches is None else punches
     together = True
     for punch in {punch.name: punch for some in punches for punch in some}.values():
         tests.prepare_stations(punch)

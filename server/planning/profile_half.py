@@ -3,6 +3,8 @@
 In the half's frame the bend line is at x = 0, x runs outward, and the sheet lies from y = 0 to t.
 What lies inward of a zone does not depend on what lies outward of it, so states share their inner
 part: a node is the sheet up to one leg with the zones inward of it folded or not.
+
+The fold of a closed hem counts as a free edge for the gauge.
 """
 
 import math
@@ -19,6 +21,7 @@ from server.planning.making import Making
 from server.planning.stroke import Stroke
 
 CHORD_DEG = 15.0
+CLOSED_HEM_DEG = 175.0
 UPRIGHT_COS = math.sin(math.radians(UPRIGHT_DEG))
 
 
@@ -27,7 +30,7 @@ class Node:
 
     __slots__ = (
         "arc_from", "at_x", "at_y", "best", "clear", "corners", "flange", "flat_ends", "flat_mm",
-        "heading", "last", "leg", "parent", "solid", "state", "straight",
+        "fold", "heading", "last", "leg", "parent", "solid", "state", "straight",
     )  # fmt: skip
 
     def __init__(self, parent: "Node | None", leg: int, *, last: bool) -> None:
@@ -40,11 +43,12 @@ class Node:
         self.flat_mm = 0.0
         self.best: Point | None = None
         self.flange: tuple[Point, int] | None = None
+        self.fold: tuple[Point, int] | None = None
         if parent is not None:
             self.at_x, self.at_y, self.heading = parent.at_x, parent.at_y, parent.heading
             self.straight = parent.straight
             self.flat_ends, self.flat_mm = parent.flat_ends, parent.flat_mm
-            self.best, self.flange = parent.best, parent.flange
+            self.best, self.flange, self.fold = parent.best, parent.flange, parent.fold
         self.state: ZoneState | None = None
         self.arc_from = (0.0, 0.0, 0.0)
         self.corners: tuple[Point, Point, Point, Point]
@@ -71,6 +75,7 @@ class Half:
         self.skin_mm = erosion_for(sheet.thickness_mm)
         own = min(stroke.zones) if outward < 0 else max(stroke.zones)
         self.own = own
+        self.outward = outward
         last = -1 if outward < 0 else len(sheet.bends)
         self.zones = tuple(range(own + outward, last, outward))
         self.legs = tuple(
@@ -113,6 +118,9 @@ class Half:
         end = farthest_in_window(node.corners[1:3], *self.window_mm)
         if end is not None and end[0] >= x_mm - SAME_X_MM:
             return Contact("edge", rounded_x(x_mm), node.leg, end, fingers, width_mm)
+        if node.fold is not None and node.fold[0][0] >= x_mm - SAME_X_MM:
+            at, leg = node.fold
+            return Contact("edge", rounded_x(x_mm), leg, at, fingers, width_mm)
         return None
 
     def _node(self, depth: int, done: int) -> Node:
@@ -202,7 +210,10 @@ class Half:
         lower = self._ring(node, state, 0.0)
         upper = self._ring(node, state, self.sheet.thickness_mm)
         for step in range(len(lower) - 1):
-            self._note(node, _quad(lower, upper, step))
+            found = self._note(node, _quad(lower, upper, step))
+            closed = abs(state.angle_deg) >= CLOSED_HEM_DEG
+            if closed and found is not None and (node.fold is None or found > node.fold[0]):
+                node.fold = (found, node.leg)
 
     def _go_straight(self, node: Node, length_mm: float) -> None:
         """Add the leg; its corners run from the inner end outward, lower face first."""

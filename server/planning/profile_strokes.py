@@ -13,6 +13,7 @@ clears the tools with the ram on top.
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +24,7 @@ from server.geometry.clearance import (
     Array,
     Obstacles,
     Prism,
+    Swing,
     overlap_depth,
     overlapping,
     seen_in_machine,
@@ -36,6 +38,7 @@ from server.planning.gauging import (
     finger_outline,
     nearest_finger_x,
     no_contact,
+    rounded_x,
 )
 from server.planning.making import Making, open_tip_height
 from server.planning.part_block import looked_at
@@ -98,6 +101,12 @@ class ProfileStrokes:
         """Whether nothing blocks the stroke; only asked where there is a contact."""
         one = self.making.strokes[stroke]
         behind, front = self._sides(stroke, rear)
+        if one.still is not None:
+            return all(
+                one.still.swings[which] is None
+                or self._clear(half, half.node(done), one, punch, front=which != rear)
+                for which, half in enumerate(self._halves[stroke])
+            )
         return (
             self._clear(behind, behind.node(done), one, punch, front=False)
             and self._clear(front, front.node(done), one, punch, front=True)
@@ -153,7 +162,7 @@ class ProfileStrokes:
             if not self._rests(node, stroke):
                 found.append(support_finding(one, node.flat_mm))
         finger = self.task.brake.finger
-        contact = behind.contact(done, self.width_mm, finger.width_mm)
+        contact = self._touching(one, behind, done)
         if contact is None:
             found.append(no_contact(one.bends[0], finger))
         else:
@@ -165,7 +174,10 @@ class ProfileStrokes:
                 die_name=one.die.name,
             )
         for half, is_front in ((behind, False), (front, True)):
-            found += self._meetings(half, half.node(done), one, punch, front=is_front)
+            if one.still is None or one.still.swings[int(half.outward > 0)] is not None:
+                found += self._meetings(half, half.node(done), one, punch, front=is_front)
+        if one.still is not None:
+            return tuple(found)
         if contact is not None and not self._finger_clear(done, stroke, rear):
             found += self._finger_meeting(done, one, behind, contact)
         if not self._clear_of_itself(done, stroke):
@@ -236,7 +248,9 @@ class ProfileStrokes:
         return (first, second) if rear == 0 else (second, first)
 
     def _rests(self, node: Node, stroke: int) -> bool:
-        return node.flat_mm >= self.making.strokes[stroke].least_flat_mm - 1e-9
+        one = self.making.strokes[stroke]
+        from_line_mm = 0.0 if one.still is None else one.still.from_line_mm
+        return node.flat_mm + from_line_mm >= one.least_flat_mm - 1e-9
 
     def _contact_of(self, stroke: int, rear: int, done: int) -> Contact | None:
         behind = self._sides(stroke, rear)[0]
@@ -249,12 +263,30 @@ class ProfileStrokes:
         one = self.making.strokes[stroke]
         if not self._rests(behind.node(done), stroke):
             return None
-        found = behind.contact(done, self.width_mm, self.task.brake.finger.width_mm)
+        found = self._touching(one, behind, done)
         if found is None:
             return None
         axis = self.task.brake.x_axis
         inside = axis.least_mm <= found.x_mm <= axis.most_mm
         return found if inside and found.x_mm >= self._nearest_x(one) - 1e-9 else None
+
+    def _touching(self, stroke: Stroke, behind: Half, done: int) -> Contact | None:
+        """What the half behind the die touches the gauge with."""
+        finger_mm = self.task.brake.finger.width_mm
+        still = stroke.still
+        if still is None:
+            return behind.contact(done, self.width_mm, finger_mm)
+        if int(behind.outward > 0) not in still.rears:
+            return None
+        if still.fold_x_mm is not None:
+            at = (still.fold_x_mm, self.task.thickness_mm)
+            fingers = (self.width_mm / 2,)
+            return Contact("edge", still.fold_x_mm, behind.legs[0], at, fingers, self.width_mm)
+        found = behind.contact(done, self.width_mm, finger_mm)
+        if found is None:
+            return None
+        x_mm = rounded_x(found.x_mm + still.from_line_mm)
+        return replace(found, x_mm=x_mm, at_mm=(x_mm, found.at_mm[1]))
 
     def _nearest_x(self, stroke: Stroke) -> float:
         name = stroke.die.name
@@ -267,20 +299,26 @@ class ProfileStrokes:
             self._nearest[name] = nearest_finger_x(self.task.brake.finger, standing)
         return self._nearest[name]
 
-    def _tools(self, stroke: Stroke, punch: Punch, *, front: bool) -> tuple[Obstacles, Obstacles]:
+    def _tools(
+        self, half: Half, stroke: Stroke, punch: Punch, *, front: bool
+    ) -> tuple[Obstacles, Obstacles]:
         """Upper and lower tools as one half sees them, kept by what their motion depends on."""
         motion = (stroke.what, stroke.die.name, stroke.loaded_deg, stroke.loaded_radius_mm)
+        own: Swing | None = None
+        if stroke.still is not None:
+            motion = (f"{stroke.what} {stroke.index} {half.outward}", stroke.die.name, 0.0, 0.0)
+            own = stroke.still.swings[int(half.outward > 0)]
         above = (*motion, stroke.k_factor, front, punch.name)
         below = (*motion, stroke.k_factor, front)
         if above not in self._obstacles:
             self._obstacles[above] = Obstacles(
                 upper_prisms(self.task, punch),
-                with_loading(self.task, stroke, punch),
+                with_loading(self.task, stroke, punch, own),
                 front=front,
             )
         if below not in self._obstacles:
             self._obstacles[below] = Obstacles(
-                lower_prisms(self.task, stroke.die), stroke.swing, front=front
+                lower_prisms(self.task, stroke.die), own or stroke.swing, front=front
             )
         return self._obstacles[above], self._obstacles[below]
 
@@ -296,7 +334,7 @@ class ProfileStrokes:
         for one in reversed(chain):
             if clear:
                 self.tests_made += 1
-                above, below = self._tools(stroke, punch, front=front)
+                above, below = self._tools(half, stroke, punch, front=front)
                 pieces = half.solid(one)
                 clear = not above.hit_any(pieces) and (one.straight or not below.hit_any(pieces))
             one.clear[key] = clear
@@ -361,7 +399,7 @@ class ProfileStrokes:
         self, half: Half, node: Node, stroke: Stroke, punch: Punch, *, front: bool
     ) -> list[Finding]:
         """One finding for each tool the half meets, at the sample of the deepest meeting."""
-        above, below = self._tools(stroke, punch, front=front)
+        above, below = self._tools(half, stroke, punch, front=front)
         found: list[Finding] = []
         worst: dict[str, tuple[float, int, int]] = {}
         at: Node | None = node

@@ -160,6 +160,9 @@ class Search:
             if not done >> index & 1 or before[index] & done:
                 continue
             rest = done & ~(1 << index)
+            made = rest & stroke.run_mask
+            if made & (made + (made & -made)):
+                continue  # the hits of a bumped radius are made side by side
             for rear in self.rears[index]:
                 contact = self.tests.contact(rest, index, rear)
                 if contact is None:

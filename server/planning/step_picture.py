@@ -77,7 +77,10 @@ def _picture(
         silhouette = sheet
     else:
         sheet, silhouette = _cut_and_silhouette(tests, stroke, placed, done, sample)
-    tip_mm = float(stroke.swing.tip_mm[sample])
+    moving = stroke.swing
+    if stroke.still is not None:
+        moving = next(swing for swing in stroke.still.swings if swing is not None)
+    tip_mm = float(moving.tip_mm[sample])
     return StepPicture(
         half_angle_deg=math.degrees(float(stroke.swing.half_rad[sample])),
         sheet_mm=sheet,

@@ -7,6 +7,7 @@ mechanics, with the shop's margin, measured from the bend line on the flat.
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -21,6 +22,9 @@ from server.mechanics.tooling import Die, Punch
 from server.planning.bend_way import Fit, Hit, use_for
 from server.planning.plan_task import PlanTask, ShapeBend, shape_bends
 
+if TYPE_CHECKING:
+    from server.planning.still_stroke import Still
+
 SAMPLES = 33
 """Samples of a stroke: the documents' quarters and seven between each two of them, so that the edge
 of a 300 mm leg moves less than 8 mm between samples of a right angle."""
@@ -32,7 +36,9 @@ class Stroke:
 
     `bends` are indexes of the shape, `zones` indexes of the sheet's own bends; `angle_deg` (signed,
     of each zone) after the stroke, `loaded_deg` unsigned. `least_flat_mm` is the straight needed
-    from the bend line outward on both sides. `after` are strokes that come first.
+    from the bend line outward on both sides. `after` are strokes that come first. `still` says how the
+    sheet lies in a stroke that does not swing it. `run_mask` has the strokes of one bumped radius,
+    which are made side by side.
     """
 
     index: int
@@ -58,6 +64,8 @@ class Stroke:
     findings_of_punch: Mapping[str, tuple[Finding, ...]]
     after: tuple[int, ...] = ()
     angles_after: Mapping[int, float] = field(default_factory=dict)
+    still: "Still | None" = None
+    run_mask: int = 0
 
     def stops(self, punch: Punch) -> tuple[Finding, ...]:
         """What blocks the stroke by itself with a punch, whatever the order."""
@@ -91,7 +99,8 @@ def stroke_of_hit(
     of_punch: dict[str, tuple[Finding, ...]] = {punch.name: () for punch in punches}
     findings = hit.findings
     if hit.air is None:
-        swing = _still_swing(task, bend, hit)
+        zero = np.zeros(1)
+        swing = Swing(zero, zero, zero, 0.0, np.array([task.thickness_mm]))
         least_flat_mm, radius_mm, k_factor = hit.least_flange_mm, 0.0, HEM_K_FACTOR
         depth_mm, loaded_deg, inside_mm = None, abs(bend.bend_angle_deg), 0.0
     else:
@@ -227,14 +236,3 @@ def stroke_swing(
         pivot_mm=thickness_mm + loaded_radius_mm,
         tip_mm=tip,
     )
-
-
-def _still_swing(task: PlanTask, bend: ShapeBend, hit: Hit) -> Swing:
-    """A stroke in which the sheet does not swing: it lies still and the punch comes down on it."""
-    closed_mm = task.thickness_mm
-    if hit.what == "flatten":
-        closed_mm = 2 * task.thickness_mm + bend.gap_mm
-    elif bend.outside_offset_mm is not None:
-        closed_mm = bend.outside_offset_mm
-    zero = np.zeros(1)
-    return Swing(zero, zero, zero, 0.0, np.array([closed_mm]))

@@ -85,15 +85,17 @@ def lower_prisms(task: PlanTask, die: Die) -> list[Prism]:
     return [*found, Prism(BED, bed, moves=False)] if bed else found
 
 
-def with_loading(task: PlanTask, stroke: Stroke, punch: Punch) -> Swing:
-    """A stroke's samples and, last, the flat sheet under the open ram."""
-    swing = stroke.swing
+def with_loading(task: PlanTask, stroke: Stroke, punch: Punch, own: Swing | None = None) -> Swing:
+    """A stroke's samples and, last, the flat sheet under the open ram.
+
+    `own` is the half's own motion in a stroke whose halves move differently.
+    """
+    swing = stroke.swing if own is None else own
     open_mm = open_tip_height(task, punch, stroke.die)
-    flat_centre_mm = swing.pivot_mm
     return Swing(
         half_rad=np.append(swing.half_rad, 0.0),
-        centre_mm=np.append(swing.centre_mm, flat_centre_mm),
-        rolled_mm=np.append(swing.rolled_mm, 0.0),
+        centre_mm=np.append(swing.centre_mm, swing.pivot_mm),
+        rolled_mm=np.append(swing.rolled_mm, swing.rolled_mm[0]),
         pivot_mm=swing.pivot_mm,
         tip_mm=np.append(swing.tip_mm, open_mm),
     )
