@@ -206,8 +206,7 @@ def believe_setup(
     scatter = scatter or SetupScatter()
     need_trials(trials)
     fit = SetupFit(known, scatter, trials)
-    used = fit.believable([index for index, trial in enumerate(trials) if not trial.odd])
-    solved = fit.solved(used)
+    used, solved = fit.believable([index for index, trial in enumerate(trials) if not trial.odd])
     odd = tuple(index for index in range(len(trials)) if index not in used)
     offset, thickness, radius, springback = (float(value) for value in solved.state)
     return SetupBelief(

@@ -22,6 +22,7 @@ SURPRISE_SD = 4.0
 ABSURD_SD = 6.0
 HUBER_SD = 2.5
 MOST_ROUNDS = 20
+SETTLED = 1e-8
 THICKNESS_READING_SD_MM = 0.01
 PIECE_SPRINGBACK_SD_RATIO = 0.02
 """A micrometer's reading of a sheet, and pieces of one sheet: common practice, no source."""
@@ -94,12 +95,14 @@ class MeasuredBend:
 @dataclass(frozen=True, slots=True)
 class Rows:
     """The trials linearised at a state: slopes (n, 4), slopes to each piece's own thickness and
-    strength in standard deviations (n, 2), read less expected, inverse covariance of the readings.
+    strength in standard deviations (n, 2), read less expected, covariance of the readings (n, n)
+    and its inverse with the Huber weights in it.
     """
 
     slopes: FloatArray
     own: FloatArray
     missed: FloatArray
+    spread: FloatArray
     precision: FloatArray
 
 
@@ -142,8 +145,8 @@ class SetupFit:
             return True
         return bool(self.depth_mm[index] < roll_mm - math.sqrt(roll_mm**2 - centre_mm**2))
 
-    def believable(self, candidates: Sequence[int]) -> list[int]:
-        """The trials to learn from: not absurd beforehand, not more than 4 sd from all the rest.
+    def believable(self, candidates: Sequence[int]) -> tuple[list[int], Solved]:
+        """The trials to learn from, and their fit: none absurd, none over 4 sd from all the rest.
 
         Where a confirmed reading contradicts others, both sides stay: a reading is left out only
         when it is odd with the confirmed ones and without them.
@@ -157,13 +160,14 @@ class SetupFit:
             if self.confirmed[index] or not all(self._is_absurd(index, base) for base in bases)
         ]
         while True:
-            surprises = self.solved(used).surprises
+            solved = self.solved(used)
+            surprises = solved.surprises
             if sure:
                 free = self.solved([index for index in used if not self.confirmed[index]]).surprises
                 surprises = {index: min(size, free[index]) for index, size in surprises.items()}
             worst = max(surprises, key=lambda index: surprises[index], default=None)
             if worst is None or surprises[worst] <= SURPRISE_SD:
-                return used
+                return used, solved
             used.remove(worst)
 
     def _is_absurd(self, index: int, base: Solved) -> bool:
@@ -174,21 +178,21 @@ class SetupFit:
         )
         return bool(abs(rows.missed[0]) > ABSURD_SD * math.sqrt(spread))
 
-    def linearised(self, used: Sequence[int], state: FloatArray, *, trusting: bool = False) -> Rows:
-        """The trials at a state; `trusting` leaves out the Huber weights."""
+    def linearised(self, used: Sequence[int], state: FloatArray) -> Rows:
+        """The trials at a state."""
         rows = list(used)
         sheets = Sheets(*(column[rows] for column in self.sheets))
         response = respond(sheets, self.depth_mm[rows], state, self.scatter)
         missed = self.read_deg[rows] - response.bend_angle_deg
         own = piece_slopes(response, self.scatter)
         same = self.piece[rows][:, None] == self.piece[rows][None, :]
-        spread = np.where(same, own @ own.T, 0.0)
-        read = np.full(len(rows), self.scatter.protractor_sd_deg**2)
-        if not trusting:
-            size = np.abs(missed) / np.sqrt(read + np.diag(spread))
-            read = np.where(self.confirmed[rows], read, read * np.maximum(1.0, size / HUBER_SD))
-        precision = np.linalg.inv(spread + np.diag(read))
-        return Rows(state_slopes(response, self.scatter), own, missed, precision)
+        reading = self.scatter.protractor_sd_deg**2
+        spread = np.where(same, own @ own.T, 0.0) + reading * np.eye(len(rows))
+        size = np.abs(missed) / np.sqrt(np.diag(spread))
+        loosened = np.where(self.confirmed[rows], 1.0, np.maximum(1.0, size / HUBER_SD))
+        noise = spread + np.diag(reading * (loosened - 1.0))
+        precision = np.asarray(np.linalg.inv(noise), dtype=np.float64)
+        return Rows(state_slopes(response, self.scatter), own, missed, spread, precision)
 
     def solved(self, used: Sequence[int]) -> Solved:
         """The state nearest to prior and readings together."""
@@ -201,19 +205,17 @@ class SetupFit:
             step = np.clip(step, -LARGEST_STEP, LARGEST_STEP)
             state = state + step
             rows = self.linearised(used, state)
-            if float(np.max(np.abs(step))) < 1e-9:
+            if float(np.max(np.abs(step))) < SETTLED:
                 break
         information = self.precision + rows.slopes.T @ rows.precision @ rows.slopes
         covariance = np.asarray(np.linalg.inv(information), dtype=np.float64)
-        return Solved(state, covariance, rows, self._surprises(used, state))
+        return Solved(state, covariance, rows, self._surprises(used, state, rows))
 
-    def _surprises(self, used: Sequence[int], state: FloatArray) -> dict[int, float]:
+    def _surprises(self, used: Sequence[int], state: FloatArray, rows: Rows) -> dict[int, float]:
         """Each unconfirmed reading against all the rest, in standard deviations."""
         if not used:
             return {}
-        rows = self.linearised(used, state, trusting=True)
-        whole = np.linalg.inv(rows.precision) + rows.slopes @ self.covariance @ rows.slopes.T
-        alone = np.linalg.inv(whole)
+        alone = np.linalg.inv(rows.spread + rows.slopes @ self.covariance @ rows.slopes.T)
         prior = rows.missed + rows.slopes @ (state - self.mean)
         left_out = np.abs(alone @ prior) / np.sqrt(np.diag(alone))
         return {
