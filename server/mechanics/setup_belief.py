@@ -108,6 +108,11 @@ class SetupBelief:
             math.sqrt(told.piece_variance),
         )
 
+    def slopes_at(self, sheet: Bending, depth_mm: float) -> tuple[FloatArray, float]:
+        """Degrees for one unit of each thing believed, and a new piece's own variance [deg^2]."""
+        told = self._expected(sheet, depth_mm, None)
+        return told.slope, told.piece_variance
+
     def _shift_mm(self) -> float:
         """How much deeper than keyed the tip goes into the sheet."""
         return self.state[0] + (self.state[1] if self.scatter.touch_off_on == "die" else 0.0)
