@@ -4,7 +4,6 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-
 from server.errors import ShopError
 from server.mechanics.air_bend import Bending
 from server.mechanics.elementary import need_above
