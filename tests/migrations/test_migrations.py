@@ -178,12 +178,17 @@ def test_the_schema_itself_refuses(filled: Path, what: str) -> None:
     database.close()
 
 
-def test_deleting_a_tool_takes_its_pieces_with_it(filled: Path) -> None:
+def test_deleting_a_tool_nobody_used_takes_its_pieces_with_it(filled: Path) -> None:
     database = Database(filled)
     with database.writer.connect() as connection:
-        connection.exec_driver_sql("DELETE FROM die WHERE code = 'D50'")
+        unused = connection.exec_driver_sql(
+            "SELECT die_code FROM die_segment"
+            " WHERE die_code NOT IN (SELECT die_code FROM step)"
+            " AND die_code NOT IN (SELECT blank_die_code FROM revision)"
+        ).scalars().first()
+        connection.exec_driver_sql("DELETE FROM die WHERE code = ?", (unused,))
         left = connection.exec_driver_sql(
-            "SELECT count(*) FROM die_segment WHERE die_code = 'D50'"
+            "SELECT count(*) FROM die_segment WHERE die_code = ?", (unused,)
         ).scalar()
         connection.rollback()
     database.close()
