@@ -22,11 +22,22 @@ SPLIT = re.compile(r"[\s;×x]+|,(?=\s)")
 def read_draft(form: Form, now: DrawnPart, *, family: GaugeFamily | None) -> DrawnPart:
     """The part as typed; look at `form.ok` before using it."""
     count = form.whole("bend_count", least=0, most=MOST_BENDS, default=len(now.profile.bends))
-    legs = tuple(form.need_length_mm(f"leg_{i + 1}") for i in range(count + 1))
+    shown = typed_of_draft(now, Display(unit=form.unit))
+    legs_now = dict(enumerate(now.profile.legs_mm, 1))
+
+    def kept(name: str, typed_mm: float, now_mm: float | None) -> float:
+        """A field left as it was shown keeps its value, whatever it was rounded to."""
+        same = now_mm is not None and form.typed.get(name) == shown.get(name)
+        return now_mm if same and now_mm is not None else typed_mm
+
+    legs = tuple(
+        kept(f"leg_{i}", form.need_length_mm(f"leg_{i}"), legs_now.get(i))
+        for i in range(1, count + 2)
+    )
     bends = tuple(_bend(form, i + 1) for i in range(count))
     legs_are = form.choice("legs_are", LEGS_ARE, "outside")
     profile = DrawnProfile(
-        width_mm=form.need_length_mm("width"),
+        width_mm=kept("width", form.need_length_mm("width"), now.profile.width_mm),
         legs_mm=legs,
         bends=bends,
         legs_are=next(word for word in LEGS_ARE if word == legs_are),
@@ -37,7 +48,11 @@ def read_draft(form: Form, now: DrawnPart, *, family: GaugeFamily | None) -> Dra
         number=form.code("number", needed=False),
         name=form.text("name", most=120),
         material_code=form.text("material_code", needed=True, most=40),
-        thickness_mm=form.need_length_mm("thickness", most_mm=60.0, family=family),
+        thickness_mm=kept(
+            "thickness",
+            form.need_length_mm("thickness", most_mm=60.0, family=family),
+            now.thickness_mm,
+        ),
         die_code=form.text("die_code", most=40) or None,
         punch_code=form.text("punch_code", most=40) or None,
         k_factor=form.number("k_factor", least=0.0, most=0.6, needed=False),
