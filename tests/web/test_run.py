@@ -1,0 +1,184 @@
+"""The brake side: open by number, step, count, touch off; replays and refusals."""
+
+import re
+from typing import Any
+
+import pytest
+from sqlmodel import select
+
+from server.storage.queries.bend_sequence import list_keyed_steps, list_steps
+from server.storage.queries.job import get_job, get_run
+from server.storage.tables.event import Event
+from tests.conftest import Office
+
+IN_PAGE = {"hx-request": "true"}
+
+
+def opened(office: Office, code: str) -> int:
+    answer = office.post("/brake/open", {"code": code})
+    assert answer.status_code == 303, answer.text
+    found = re.fullmatch(r"/brake/run/(\d+)", answer.headers["location"])
+    assert found, answer.headers["location"]
+    return int(found[1])
+
+
+def test_the_queue_shows_jobs_that_are_ready(office: Office) -> None:
+    page = office.get("/brake").text
+    assert "J-1041 · BR-1040" in page
+    assert "J-1048" not in page  # only asked for
+
+
+def test_a_scanned_job_opens_at_step_one_with_x_and_y(office: Office, shop: Any) -> None:
+    run_id = opened(office, "J-1047")
+    page = office.get(f"/brake/run/{run_id}").text
+    with shop.reading() as session:
+        run = get_run(session, run_id)
+        entries = list_keyed_steps(session, run.bend_sequence_id, run.setup_id)
+        assert get_job(session, "J-1047").state == "running"
+    assert run.position == 1
+    assert len(entries) == 4
+    for entry in entries:
+        assert entry.keyed is not None
+        assert f'data-axis="x">{entry.keyed.x_mm:.1f}<' in page
+        assert f'data-axis="y">{entry.keyed.y_mm:.2f}<' in page
+    assert page.count('class="step"') == 8  # loaded and bent
+    assert "Touch off first" in page
+    assert "Keep hands clear" in page
+
+
+def test_a_part_number_opens_without_a_job(office: Office, shop: Any) -> None:
+    run_id = opened(office, "zc-1102")
+    with shop.reading() as session:
+        run = get_run(session, run_id)
+    assert run.job_number is None
+    assert run.part_number == "ZC-1102"
+
+
+def test_opening_again_goes_on_where_it_was(office: Office, shop: Any) -> None:
+    run_id = opened(office, "J-1047")
+    office.post(f"/brake/run/{run_id}/step", {"position": "3"})
+    office.post(f"/brake/run/{run_id}/count", {"good": "1"})
+    office.post(f"/brake/run/{run_id}/step", {"position": "2"})
+    assert opened(office, "J-1047") == run_id
+    with shop.reading() as session:
+        run = get_run(session, run_id)
+    assert (run.position, run.good_count) == (2, 1)
+    assert 'data-position="2"' in office.get(f"/brake/run/{run_id}").text
+    assert "J-1047" in office.get("/brake").text
+
+
+def test_a_request_that_is_replayed_counts_once(office: Office, shop: Any) -> None:
+    run_id = opened(office, "J-1047")
+    for _ in range(3):
+        answer = office.post(f"/brake/run/{run_id}/count", {"good": "1", "request_key": "abc123"})
+        assert answer.status_code == 204
+    office.post(f"/brake/run/{run_id}/count", {"good": "1", "request_key": "abc124"})
+    with shop.reading() as session:
+        assert get_run(session, run_id).good_count == 2
+        assert get_job(session, "J-1047").good_count == 2
+
+
+def test_a_count_is_taken_back_but_not_below_nothing(office: Office, shop: Any) -> None:
+    run_id = opened(office, "J-1047")
+    office.post(f"/brake/run/{run_id}/count", {"good": "1"})
+    assert office.post(f"/brake/run/{run_id}/count", {"good": "-1"}).status_code == 204
+    answer = office.post(f"/brake/run/{run_id}/count", {"good": "-1"}, headers=IN_PAGE)
+    assert answer.status_code == 422
+    assert "no such count" in answer.text
+    with shop.reading() as session:
+        assert get_run(session, run_id).good_count == 0
+
+
+def test_scrap_is_kept_with_its_reason(office: Office, shop: Any) -> None:
+    run_id = opened(office, "J-1047")
+    office.post(f"/brake/run/{run_id}/count", {"scrap": "1", "reason": "wrong side"})
+    with shop.reading() as session:
+        event = session.exec(select(Event).where(Event.did == "counted")).one()
+    assert event.after == {"good": 0, "scrap": 1, "rework": 0, "reason": "wrong side"}
+
+
+def test_a_touch_off_on_the_sheet_moves_every_y_by_as_much(office: Office, shop: Any) -> None:
+    run_id = opened(office, "J-1047")
+    with shop.reading() as session:
+        run = get_run(session, run_id)
+        steps = {step.position: step for step in list_steps(session, run.bend_sequence_id)}
+    answer = office.post(
+        f"/brake/run/{run_id}/touch-off", {"on": "sheet", "reading": "82.35", "tip": "2.03"}
+    )
+    assert answer.status_code == 303
+    page = office.get(f"/brake/run/{run_id}").text
+    assert "Touch off first" not in page
+    with shop.reading() as session:
+        entries = list_keyed_steps(session, run.bend_sequence_id, run.setup_id)
+    for entry in entries:
+        depth = steps[entry.step.position].depth_mm
+        assert entry.keyed is not None
+        assert depth is not None
+        assert 0 <= 82.35 + depth - entry.keyed.y_mm < 0.01  # rounded shallower, never deeper
+
+
+def test_a_touch_off_on_the_die_keeps_the_position(office: Office, shop: Any) -> None:
+    run_id = opened(office, "J-1047")
+    office.post(f"/brake/run/{run_id}/touch-off", {"on": "die", "reading": "80", "tip": "5"})
+    with shop.reading() as session:
+        run = get_run(session, run_id)
+        for entry in list_keyed_steps(session, run.bend_sequence_id, run.setup_id):
+            assert entry.keyed is not None
+            assert entry.step.depth_mm is not None
+            exact = 80 + 5 - 2.0 + entry.step.depth_mm
+            assert 0 <= exact - entry.keyed.y_mm < 0.01
+
+
+@pytest.mark.parametrize(
+    ("typed", "says"),
+    [
+        ({"on": "sheet", "reading": "", "tip": "2"}, "No length"),
+        ({"on": "sheet", "reading": "abc", "tip": "2"}, "not a length"),
+        ({"on": "sheet", "reading": "900", "tip": "2"}, "cannot show that reading"),
+        ({"on": "moon", "reading": "80", "tip": "2"}, "not one of the choices"),
+    ],
+)
+def test_a_touch_off_that_cannot_be_is_told(
+    office: Office, typed: dict[str, str], says: str
+) -> None:
+    run_id = opened(office, "J-1047")
+    answer = office.post(f"/brake/run/{run_id}/touch-off", typed, headers=IN_PAGE)
+    assert answer.status_code == 422
+    assert says in answer.text
+    assert answer.headers["hx-retarget"] == "#problem"
+
+
+@pytest.mark.parametrize(
+    ("code", "says"),
+    [("J-1048", "not ready to run"), ("J-1038", "not ready to run")],
+)
+def test_a_job_that_is_not_released_does_not_start(office: Office, code: str, says: str) -> None:
+    answer = office.post("/brake/open", {"code": code})
+    assert answer.status_code == 409
+    assert says in answer.text
+
+
+def test_an_unknown_or_half_number_gives_a_list(office: Office) -> None:
+    answer = office.post("/brake/open", {"code": "HR-30"})
+    assert answer.headers["location"] == "/brake?q=HR-30"
+    assert "HR-3005" in office.get("/brake?q=HR-30").text
+    assert "Nothing like" in office.get("/brake?q=ZZZZZZ").text
+
+
+def test_a_run_that_is_not_there_is_told(office: Office) -> None:
+    assert office.get("/brake/run/999").status_code == 404
+    assert office.post("/brake/run/999/step", {"position": "1"}).status_code == 404
+
+
+@pytest.mark.parametrize("position", ["0", "x", "", "9999999"])
+def test_a_step_that_is_no_number_is_refused(office: Office, position: str) -> None:
+    run_id = opened(office, "J-1047")
+    answer = office.post(f"/brake/run/{run_id}/step", {"position": position}, headers=IN_PAGE)
+    assert answer.status_code == 422
+
+
+def test_a_step_beyond_the_last_is_the_last(office: Office, shop: Any) -> None:
+    run_id = opened(office, "J-1047")
+    office.post(f"/brake/run/{run_id}/step", {"position": "44"})
+    with shop.reading() as session:
+        assert get_run(session, run_id).position == 4
