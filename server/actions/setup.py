@@ -22,6 +22,7 @@ from server.storage.queries.brake import get_brake, touch_off_of
 from server.storage.queries.tool import get_die, get_punch
 from server.storage.tables.bend_sequence import BendSequence, Step
 from server.storage.tables.brake import Brake
+from server.storage.tables.column import utc_now
 from server.storage.tables.setup import Setup, SetupStep
 
 
@@ -118,7 +119,9 @@ def tool_height(session: Session, step: Step) -> float:
 
 
 def _key_steps(session: Session, setup: Setup, brake: Brake, steps: list[Step]) -> None:
-    """What is keyed for each step, written anew."""
+    """What is keyed for each step, written anew; the set-up's version tells that it changed."""
+    setup.changed_at = utc_now()
+    session.add(setup)
     heights: dict[tuple[str, str], float] = {}
     for step in steps:
         tools = (step.punch_code, step.die_code)

@@ -1,7 +1,7 @@
 """What routes share: the database, the reader's unit and name, and answering with a page."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Hashable, Mapping
+from dataclasses import dataclass, field, replace
 from typing import Annotated, cast
 
 from fastapi import Depends, Request
@@ -12,6 +12,7 @@ from server.storage.database import Database
 from server.storage.queries.setting import get_shop_settings
 from server.units.length import LengthUnit
 from server.web.display import Display
+from server.web.kept_page import KeptPages
 from server.web.pages.page import Frame, Page, render
 from server.web.security import MOST_FIELDS, MOST_FILES, UNIT_COOKIE, person_of
 
@@ -22,6 +23,7 @@ class House:
 
     database: Database
     settings: ShopSettings
+    pages: KeptPages = field(default_factory=KeptPages)
 
     def reload_settings(self) -> None:
         """Use the shop's choices as they are kept now."""
@@ -72,6 +74,12 @@ class Visit:
     def answer(self, page: Page, *, status: int = 200) -> HTMLResponse:
         """The page as this reader wants it."""
         return HTMLResponse(render(page, self.show), status_code=status)
+
+    def answer_kept(self, key: Hashable, make: Callable[[], Page]) -> Response:
+        """A page that shows only what its key names, kept for the next reader of the same."""
+        whole = (key, self.show, self.person, self.house.settings)
+        packed = "gzip" in self.request.headers.get("accept-encoding", "")
+        return self.house.pages.answer(whole, lambda: render(make(), self.show), packed=packed)
 
     def go_to(self, path: str) -> Response:
         """Send the reader to another page after a change."""

@@ -1,11 +1,25 @@
 """Reading jobs and runs."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from sqlmodel import Session, col, select
 
 from server.errors import ShopError, say
+from server.storage.tables.brake import Brake
 from server.storage.tables.job import Job, Run
+from server.storage.tables.setup import Setup
+
+
+RUN_MARK = """
+SELECT run.id, run.version, setup.version, bend_sequence.version, job.version, brake.version
+FROM run
+JOIN bend_sequence ON bend_sequence.id = run.bend_sequence_id
+JOIN brake ON brake.code = run.brake_code
+LEFT JOIN setup ON setup.id = run.setup_id
+LEFT JOIN job ON job.number = run.job_number
+WHERE run.id = ?
+"""
 
 
 def find_job(session: Session, number: str) -> Job | None:
@@ -49,10 +63,53 @@ def get_run(session: Session, run_id: int) -> Run:
     """
     found = session.get(Run, run_id)
     if found is None:
-        raise ShopError(
-            "not_found", "There is no such run.", remedy="Open the job again from the list."
-        )
+        raise _no_run()
     return found
+
+
+def _no_run() -> ShopError:
+    return ShopError(
+        "not_found", "There is no such run.", remedy="Open the job again from the list."
+    )
+
+
+def get_run_mark(session: Session, run_id: int) -> tuple[int, ...]:
+    """Versions of a run, its set-up, sequence and job: what its page shows, in one small query.
+
+    Raises: ShopError `not_found`.
+    """
+    row = session.connection().exec_driver_sql(RUN_MARK, (run_id,)).first()
+    if row is None:
+        raise _no_run()
+    return tuple(row)
+
+
+@dataclass(frozen=True, slots=True)
+class RunPlace:
+    """A run with what stands around it."""
+
+    run: Run
+    setup: Setup | None
+    job: Job | None
+    brake: Brake
+
+
+def get_run_place(session: Session, run_id: int) -> RunPlace:
+    """A run with its set-up, job and brake, in one query.
+
+    Raises: ShopError `not_found`.
+    """
+    query = (
+        select(Run, Setup, Job, Brake)
+        .join(Brake, col(Brake.code) == col(Run.brake_code))
+        .join(Setup, col(Setup.id) == col(Run.setup_id), isouter=True)
+        .join(Job, col(Job.number) == col(Run.job_number), isouter=True)
+        .where(col(Run.id) == run_id)
+    )
+    found = session.exec(query).first()
+    if found is None:
+        raise _no_run()
+    return RunPlace(*found)
 
 
 def find_open_run(

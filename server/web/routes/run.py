@@ -12,12 +12,16 @@ from server.actions.work_out import section_of_faces
 from server.drawings.section import draw_section
 from server.storage.database import Session
 from server.storage.queries.bend_sequence import (
-    get_setup,
     list_keyed_steps,
 )
-from server.storage.queries.brake import get_brake
 from server.storage.queries.finder import Found, find_anything
-from server.storage.queries.job import find_job, get_run, list_jobs, list_open_runs
+from server.storage.queries.job import (
+    get_run,
+    get_run_mark,
+    get_run_place,
+    list_jobs,
+    list_open_runs,
+)
 from server.storage.queries.part import get_revision
 from server.web.forms.form import Form
 from server.web.house import Typed, Visit, Visiting
@@ -55,8 +59,8 @@ def open_code(visit: Visiting, typed: Typed) -> Response:
 def show_run(visit: Visiting, run_id: int) -> Response:
     """The run page with all steps."""
     with visit.database.reading() as session:
-        page = _run_page(visit, session, run_id)
-    return visit.answer(page)
+        mark = get_run_mark(session, run_id)
+        return visit.answer_kept(("run", mark), lambda: _run_page(visit, session, run_id))
 
 
 @router.post("/run/{run_id}/step")
@@ -176,18 +180,17 @@ def _choice_of(
 
 
 def _run_page(visit: Visit, session: Session, run_id: int) -> RunShow:
-    run = get_run(session, run_id)
-    setup = get_setup(session, run.setup_id) if run.setup_id else None
+    place = get_run_place(session, run_id)
+    run = place.run
     keyed = list_keyed_steps(session, run.bend_sequence_id, run.setup_id)
-    brake = get_brake(session, run.brake_code)
     return RunShow(
         frame=visit.frame(
             run.part_number, "brake", side="brake", styles=("run",), scripts=("run",)
         ),
         run=run,
-        setup=setup,
-        job=find_job(session, run.job_number) if run.job_number else None,
-        steps=step_cards(keyed, brake, setup, visit.show),
+        setup=place.setup,
+        job=place.job,
+        steps=step_cards(keyed, place.brake, place.setup, visit.show),
     )
 
 
