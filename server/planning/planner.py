@@ -29,7 +29,16 @@ from server.planning.order import Costs, PlacedStroke
 from server.planning.part_strokes import PartStrokes
 from server.planning.plan_task import PlanTask, checked_wishes, shape_bends
 from server.planning.profile_strokes import ProfileStrokes
-from server.planning.search import REARS, Bound, Found, KeepGoing, Progress, Search, always
+from server.planning.search import (
+    REARS,
+    TIE_S,
+    Bound,
+    Found,
+    KeepGoing,
+    Progress,
+    Search,
+    always,
+)
 from server.planning.sequence import BendSequence, Tests, bend_sequence
 
 DEFAULT_WORK = 40_000
@@ -308,7 +317,7 @@ def _search_set(
             search = _new_search(variant, punches, limit_s, budget)
             made = beam(search, width)
             budget.left -= _work(search)
-            if made is not None and made[1] < limit_s:
+            if made is not None and made[1] < limit_s - TIE_S:
                 attempt.order, attempt.seconds = made
                 limit_s = made[1]
     search = _new_search(variant, punches, limit_s, budget)

@@ -29,6 +29,8 @@ from server.planning.order import Costs, PlacedStroke, Pose, order_cost
 from server.planning.stroke_tests import StrokeTests
 
 SAME_S = 1e-9
+TIE_S = 1e-6
+"""Orders closer than this cost the same: the one of the tools named first stays."""
 ASK_EVERY = 64
 MOST_DEAD_SETS = 200
 REARS: tuple[Rear, Rear] = ("first", "second")
@@ -100,7 +102,7 @@ class Search:
     """One search over a part in chosen dies with given punches.
 
     `rears` restricts which half may lie behind the die for a stroke. Orders that are not better
-    than `better_than_s` are dropped.
+    than `better_than_s` by `TIE_S` are dropped.
     """
 
     tests: StrokeTests
@@ -237,15 +239,19 @@ class Search:
 
     def _push(self, heap: list[tuple[float, int, int, State]], state: State, number: int) -> None:
         estimate_s = self.estimate_s(state)
-        if estimate_s < self.better_than_s - SAME_S:
+        if estimate_s < self.better_than_s - TIE_S:
             heapq.heappush(heap, (estimate_s, state.done.bit_count(), number, state))
 
     def _cut_short(self, estimate_s: float, most_states: int | None) -> bool:
         if most_states is not None and self.states > most_states:
             return True
         return self.states % ASK_EVERY == 0 and not self.keep_going(
-            Progress(self.states, self.tests.tests_made, estimate_s, None)
+            Progress(self.states, self.tests.tests_made, estimate_s, self._best_s())
         )
+
+    def _best_s(self) -> float | None:
+        """Seconds of the order to beat, None before the first one."""
+        return self.better_than_s if self.better_than_s < float("inf") else None
 
     def _must_come_before(self) -> list[int]:
         """For each stroke, the strokes that need it made before them."""
