@@ -30,6 +30,7 @@ Unit = Literal[
     "percent",
     "ratio",
     "count",
+    "place",
 ]
 
 PLAIN_SYMBOL: Mapping[Unit, str] = {
@@ -51,6 +52,7 @@ PLAIN_SYMBOL: Mapping[Unit, str] = {
     "percent": " %",
     "ratio": "",
     "count": "",
+    "place": "",
 }
 
 
@@ -63,6 +65,11 @@ class Amount:
 
     def __str__(self) -> str:
         return f"{self.value:.5g}{PLAIN_SYMBOL[self.unit]}"
+
+
+def place(index: int) -> Amount:
+    """A bend, leg or face by its index from 0; pages count from 1, outside programs from 0."""
+    return Amount(index, "place")
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from server.errors import Sentence, ShopError, say
+from server.errors import Sentence, ShopError, place, say
 from server.planning.plan_task import PlanTask
 from server.planning.planner import DEFAULT_WORK, Plan, plan
 from server.planning.search import REARS, KeepGoing, always
@@ -54,11 +54,11 @@ def _wishes(task: PlanTask, best: BendSequence) -> Iterator[tuple[Sentence, Plan
     if len(order) > 1:
         first, last = order[0], order[-1]
         yield (
-            say("Bend {bend} not first.", bend=str(first)),
+            say("Bend {bend} not first.", bend=place(first)),
             replace(task, wishes=replace(wishes, before=(*wishes.before, (order[1], first)))),
         )
         yield (
-            say("Bend {bend} not last.", bend=str(last)),
+            say("Bend {bend} not last.", bend=place(last)),
             replace(task, wishes=replace(wishes, before=(*wishes.before, (last, order[-2])))),
         )
     for step in best.steps:
@@ -67,7 +67,7 @@ def _wishes(task: PlanTask, best: BendSequence) -> Iterator[tuple[Sentence, Plan
             continue
         other = REARS[1 - REARS.index(step.rear)]
         yield (
-            say("Bend {bend} gauged on its other half.", bend=str(bend)),
+            say("Bend {bend} gauged on its other half.", bend=place(bend)),
             replace(task, wishes=replace(wishes, gauge_from={**wishes.gauge_from, bend: other})),
         )
 

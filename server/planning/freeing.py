@@ -6,7 +6,7 @@ Every suggestion is a plan that was made and found possible; nothing is guessed.
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from server.errors import Amount, Sentence, ShopError, say
+from server.errors import Amount, Sentence, ShopError, place, say
 from server.mechanics.tooling import Die, Finger, Punch
 from server.planning.plan_task import PlanTask, ProfileShape
 from server.planning.planner import DEFAULT_WORK, Plan, plan
@@ -149,7 +149,7 @@ def _shorter_legs(
                 "shorter_leg",
                 say(
                     "Make leg {leg} {length} instead of {now}.",
-                    leg=str(leg),
+                    leg=place(leg),
                     length=Amount(float(int(low_mm)), "mm"),
                     now=Amount(shape.legs_mm[leg], "mm"),
                 ),

@@ -13,7 +13,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from server.errors import Amount, ShopError, say
+from server.errors import Amount, ShopError, place, say
 from server.findings import Finding
 from server.geometry.profile import Profile
 from server.planning.making import Making
@@ -111,7 +111,7 @@ def check_critical(
             say(
                 "Leg {leg} may come out {worst} off (statistically {likely}); it is allowed "
                 "{tolerance}.",
-                leg=str(one.leg),
+                leg=place(one.leg),
                 worst=Amount(one.worst_mm, "mm"),
                 likely=Amount(one.statistical_mm, "mm"),
                 tolerance=Amount(critical_mm[one.leg], "mm"),

@@ -9,7 +9,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from server.errors import ShopError, say
+from server.errors import ShopError, place, say
 from server.findings import Finding
 from server.geometry.profile import Rear
 from server.planning.order import OrderCost, PlacedStroke, Pose, order_cost
@@ -112,10 +112,10 @@ def _strokes_in_order(variant: Variant, chosen: Sequence[ChosenStep]) -> list[St
                 say(
                     "Step {step} names bend {bend} once too often.",
                     step=str(number + 1),
-                    bend=str(step.bend),
+                    bend=place(step.bend),
                 )
                 if known
-                else say("There is no bend {bend}.", bend=str(step.bend)),
+                else say("There is no bend {bend}.", bend=place(step.bend)),
                 remedy="Name every stroke once.",
                 where=f"steps.{number}",
             )
@@ -124,7 +124,7 @@ def _strokes_in_order(variant: Variant, chosen: Sequence[ChosenStep]) -> list[St
     if left:
         raise ShopError(
             "step_missing",
-            say("No step makes bend {bend}.", bend=str(left[0].bends[0])),
+            say("No step makes bend {bend}.", bend=place(left[0].bends[0])),
             remedy="Add the missing steps.",
             where="steps",
         )
@@ -164,14 +164,15 @@ def _why(variant: Variant, stroke: Stroke, step: ChosenStep, done: int) -> tuple
     missing = [first for first in stroke.after if not done >> first & 1]
     if missing:
         bends = sorted({bend for one in missing for bend in variant.making.strokes[one].bends})
+        told = ", ".join(f"bend {{bend_{bend}}}" for bend in bends)
         return (
             Finding(
                 "stop",
                 "too_early",
                 say(
-                    "Bend {bend} has to come after {others}.",
-                    bend=str(stroke.bends[0]),
-                    others=", ".join(f"bend {bend}" for bend in bends),
+                    f"Bend {{bend}} has to come after {told}.",
+                    bend=place(stroke.bends[0]),
+                    **{f"bend_{bend}": place(bend) for bend in bends},
                 ),
                 say("Move it after them, or take the wish back."),
                 source="the shop's wish, or the strokes of one bend",
@@ -198,7 +199,7 @@ def _not_allowed(stroke: Stroke) -> Finding:
     return Finding(
         "stop",
         "not_as_chosen",
-        say("Bend {bend} cannot be done as chosen.", bend=str(stroke.bends[0])),
+        say("Bend {bend} cannot be done as chosen.", bend=place(stroke.bends[0])),
         say("Leave the half or the punch open."),
         source="the choices of this step and the shop's wishes",
         bend=stroke.bends[0],

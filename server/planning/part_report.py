@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from server.errors import Amount, say
+from server.errors import Amount, Sentence, place, say
 from server.findings import Finding
 from server.mechanics.tooling import Punch
 from server.planning.gauging import check_x, no_contact
@@ -83,7 +83,8 @@ def _findings(
             stroke=one,
             what=_words(pair[0]),
             meets="itself",
-            tool=_words(pair[1]),
+            tool=str(_words(pair[1])),
+            other=_words(pair[1], "other"),
             overlap_mm=tests.making.sheet.thickness_mm,
             angle_deg=one.loaded_deg,
         )
@@ -143,12 +144,13 @@ def _staging_findings(
 
 
 def _apart(stroke: Stroke) -> Finding:
+    told = ", ".join(f"{{bend_{bend}}}" for bend in stroke.bends)
     return Finding(
         "stop",
         "no_longer_on_one_line",
         say(
-            "Bends {bends} no longer lie on one line when the bends between them are made.",
-            bends=", ".join(map(str, stroke.bends)),
+            f"Bends {told} no longer lie on one line when the bends between them are made.",
+            **{f"bend_{bend}": place(bend) for bend in stroke.bends},
         ),
         say("Bend them before the bend between them."),
         source="geometry of the folded part",
@@ -163,7 +165,7 @@ def _stuck(stroke: Stroke, punch: Punch, open_mm: float) -> Finding:
         say(
             "Bend {bend}: under {punch} the brake opens {room}; the part cannot be lifted and "
             "drawn forward, nor slid out along the bed.",
-            bend=str(stroke.bends[0]),
+            bend=place(stroke.bends[0]),
             punch=punch.name,
             room=Amount(open_mm, "mm"),
         ),
@@ -174,5 +176,6 @@ def _stuck(stroke: Stroke, punch: Punch, open_mm: float) -> Finding:
     )
 
 
-def _words(element: Element) -> str:
-    return f"face {element.index}" if element.kind == "face" else f"the bend zone {element.index}"
+def _words(element: Element, key: str = "at") -> Sentence:
+    words = "face" if element.kind == "face" else "the roll of bend"
+    return say(f"{words} {{{key}}}", **{key: place(element.index)})

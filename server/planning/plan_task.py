@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
-from server.errors import ShopError, say
+from server.errors import ShopError, place, say
 from server.geometry.outline import Point
 from server.geometry.part import Face
 from server.geometry.profile import Rear
@@ -144,9 +144,10 @@ def checked_wishes(wishes: Wishes, bend_count: int) -> Wishes:
             raise ShopError(
                 "no_such_bend",
                 say(
-                    "There is no bend {bend}; the part has {count}, counted from 0.",
-                    bend=str(bend),
+                    "There is no bend {bend}; the part has {count}, counted from {first}.",
+                    bend=place(bend),
                     count=str(bend_count),
+                    first=place(0),
                 ),
                 remedy="Name bends of this part.",
                 where=where,

@@ -19,6 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
+from server.errors import place, say
 from server.findings import Finding
 from server.geometry.clearance import (
     Array,
@@ -424,7 +425,7 @@ class ProfileStrokes:
             found.append(
                 meeting_finding(
                     stroke=stroke,
-                    what=f"leg {leg}",
+                    what=say("leg {at}", at=place(leg)),
                     meets=kind_of_tool(name, punch, stroke),
                     tool=name,
                     overlap_mm=depth_mm,
@@ -449,7 +450,7 @@ class ProfileStrokes:
         return [
             meeting_finding(
                 stroke=stroke,
-                what="the rear half",
+                what=say("the rear half"),
                 meets="finger",
                 tool=FINGER,
                 overlap_mm=depth_mm + behind.skin_mm,
@@ -463,7 +464,7 @@ class ProfileStrokes:
         depth_mm = overlap_depth([tuple(map(tuple, near[one[0]]))], Polygon(far[one[1]]))
         return meeting_finding(
             stroke=stroke,
-            what="the part",
+            what=say("the part"),
             meets="itself",
             tool="its other half",
             overlap_mm=depth_mm,

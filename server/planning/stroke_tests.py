@@ -10,7 +10,7 @@ from typing import Literal, Protocol
 
 import numpy as np
 
-from server.errors import Amount, Sentence, say
+from server.errors import Amount, Sentence, place, say
 from server.findings import Finding
 from server.geometry.clearance import Prism, Swing
 from server.geometry.outline import Loop, shifted
@@ -132,7 +132,7 @@ def support_finding(stroke: Stroke, flat_mm: float) -> Finding:
         "flange_too_short",
         say(
             "Beside bend {bend} the sheet is flat for {flat}; on {die} it has to be {least}.",
-            bend=str(stroke.bends[0]),
+            bend=place(stroke.bends[0]),
             flat=Amount(flat_mm, "mm"),
             die=stroke.die.name,
             least=Amount(stroke.least_flat_mm, "mm"),
@@ -151,18 +151,20 @@ def support_finding(stroke: Stroke, flat_mm: float) -> Finding:
 def meeting_finding(
     *,
     stroke: Stroke,
-    what: Sentence | str,
+    what: Sentence,
     meets: Meets | Literal["itself"],
     tool: str,
     overlap_mm: float,
     angle_deg: float | None,
+    other: Sentence | None = None,
 ) -> Finding:
-    """The stop for sheet that meets a tool; `angle_deg` None means at loading."""
-    when = (
-        say("while it is put in")
-        if angle_deg is None
-        else say("at {angle}", angle=Amount(angle_deg, "deg"))
-    )
+    """The stop for sheet that meets a tool; `angle_deg` None means at loading.
+
+    `other` tells what of the part is met when it meets itself.
+    """
+    when = "while it is put in" if angle_deg is None else "at {angle}"
+    met = other or say("{tool}", tool=tool)
+    angle = {} if angle_deg is None else {"angle": Amount(angle_deg, "deg")}
     frees = {
         "punch": "Use a punch with more relief on that side, or bend in another order.",
         "holder": "Use a taller punch, or bend in another order.",
@@ -175,12 +177,12 @@ def meeting_finding(
         "stop",
         f"meets_{meets}",
         say(
-            "Bend {bend}: {when} {part} meets {tool} by {overlap}.",
-            bend=str(stroke.bends[0]),
-            when=str(when),
-            part=str(what),
-            tool=tool,
+            f"Bend {{bend}}: {when} {what.template} meets {met.template} by {{overlap}}.",
+            bend=place(stroke.bends[0]),
             overlap=Amount(overlap_mm, "mm"),
+            **angle,
+            **what.amounts,
+            **met.amounts,
         ),
         say(frees),
         source="clearance of the folded part through the stroke, 0.1 mm allowed",
@@ -240,7 +242,7 @@ def along_the_bed_only(stroke: Stroke, *, loading: bool) -> Finding:
         f"slide_{'in' if loading else 'out'}_along_the_bed",
         say(
             "Bend {bend}: {when} the stroke the part cannot be drawn forward under the open ram.",
-            bend=str(stroke.bends[0]),
+            bend=place(stroke.bends[0]),
             when=when,
         ),
         say("Slide it along the bed; keep that end of the brake free, and get help if it is long."),

@@ -33,6 +33,7 @@ PLAIN: Mapping[Unit, tuple[int, str]] = {
     "ratio": (3, ""),
     "count": (0, ""),
     "minor": (0, ""),
+    "place": (0, ""),
 }
 
 
@@ -76,6 +77,8 @@ class Display:
         value = amount.value
         if amount.unit == "mm":
             return self.length(value)
+        if amount.unit == "place":
+            return f"{value + 1:.0f}"
         if self.unit == "in" and amount.unit in INCH_READER:
             theirs = INCH_READER[amount.unit]
             text = fixed(to_reader(value, amount.unit, "in"), theirs.decimals_count)

@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from server.errors import Amount, say
+from server.errors import Amount, place, say
 from server.web.display import Display, fixed
 from server.web.wording import label_of, word_of
 
@@ -64,3 +64,9 @@ def test_stored_names_become_words_with_their_units() -> None:
     assert word_of("segments", [[500.0, 2], [100.0, 1]], MM) == "500x2; 100x1"
     assert word_of("note", "", MM) == "—"
     assert word_of("archived", True, MM) == "yes"
+
+
+def test_pages_count_bends_from_one_and_outside_programs_from_zero() -> None:
+    told = say("Bend {bend} meets leg {leg}.", bend=place(0), leg=place(3))
+    assert MM.sentence(told) == "Bend 1 meets leg 4."
+    assert str(told) == "Bend 0 meets leg 3."
