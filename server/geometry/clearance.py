@@ -31,6 +31,7 @@ EROSION_MM = 0.1
 
 TOUCH_MM = 1e-9
 SEGMENT_MM = 2.0
+GRID_MM = 1e-4
 
 
 def erosion_for(thickness_mm: float) -> float:
@@ -38,7 +39,7 @@ def erosion_for(thickness_mm: float) -> float:
     return min(EROSION_MM, thickness_mm / 4)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Swing:
     """Samples of a stroke: where both halves and the upper tools are, one entry each.
 
@@ -146,7 +147,7 @@ class Obstacles:
             for part, known in enumerate(self.names)
             if known == name
         ]
-        return shapely.union_all(parts)
+        return shapely.union_all(parts, grid_size=GRID_MM)
 
     def _separated(
         self, pieces: Array, which: NDArray[np.intp], other: NDArray[np.intp]
@@ -231,7 +232,9 @@ def overlap_depth(sheet: Sequence[Loop], tool: BaseGeometry) -> float:
     sheet's, whichever is greater: a flange end deep inside a punch counts by how deep it is, a tool
     corner in the sheet by how far it pokes in.
     """
-    shape = shapely.union_all([Polygon(loop) for loop in sheet if len(loop) >= 3])
+    shape = shapely.union_all(
+        [Polygon(loop) for loop in sheet if len(loop) >= 3], grid_size=GRID_MM
+    )
     deepest = 0.0
     for area in polygons_of(shape.intersection(tool)):
         points = shapely.points(np.array(area.exterior.segmentize(SEGMENT_MM).coords))

@@ -279,8 +279,8 @@ def _search(variant: Variant, budget: _Budget, better_than_s: float) -> Attempt:
     count = len(variant.making.strokes)
     if isinstance(variant.tests, ProfileStrokes) and 0 < count <= TABLE_MOST_STROKES:
         variant.bound = TableBound(variant.tests, variant.costs, variant.rears)
-    if variant.bound.whole_s() == math.inf:
-        return attempt
+        if variant.bound.whole_s() == math.inf:  # search all the same, for the reasons
+            variant.bound = PoseBound(variant.tests, variant.costs, variant.rears)
     common = (
         [
             punch

@@ -5,6 +5,7 @@ them has to be last of the set. The smallest such set found is reported, each of
 it meets in the state before it.
 """
 
+import math
 from collections.abc import Sequence
 
 from server.errors import say
@@ -34,13 +35,32 @@ def variant_blockers(attempt: Attempt) -> list[Finding]:
             found += own_stops(variant, stroke.index)
     if found:
         return found
-    dead = attempt.dead_sets or [(1 << len(variant.making.strokes)) - 1]
-    smallest = min(dead, key=lambda done: (done.bit_count(), done))
+    if attempt.bound_s < math.inf:
+        return [_not_found(attempt)]
+    count = len(variant.making.strokes)
+    alone = [1 << stroke for stroke in range(count)]
+    ordered = sorted(set(attempt.dead_sets), key=lambda done: (done.bit_count(), done))
+    for dead in (*alone, *ordered, (1 << count) - 1):
+        found = _blockers_of_set(variant, dead)
+        if found:
+            return found
+    return [_no_way_through(attempt)]
+
+
+def _blockers_of_set(variant: Variant, dead: int) -> list[Finding]:
+    """What blocks each stroke of a set from being its last; empty when one of them can be."""
+    found: list[Finding] = []
     for stroke in variant.making.strokes:
-        if smallest >> stroke.index & 1:
-            found += stroke_blockers(variant, stroke.index, smallest & ~(1 << stroke.index))
-    if not found:
-        found.append(_not_found(attempt))
+        index = stroke.index
+        needed = any(
+            index in other.after and dead >> other.index & 1 for other in variant.making.strokes
+        )
+        if not dead >> index & 1 or needed:
+            continue
+        blocked = stroke_blockers(variant, index, dead & ~(1 << index))
+        if not blocked:
+            return []
+        found += blocked
     return found
 
 
@@ -100,6 +120,19 @@ def _not_found(attempt: Attempt) -> Finding:
         ),
         say("Allow more time, or fix a part of the order."),
         source="the search was cut short",
+    )
+
+
+def _no_way_through(attempt: Attempt) -> Finding:
+    return Finding(
+        "stop",
+        "no_order",
+        say(
+            "Each stroke can be last of some, but no order of all {strokes} goes through.",
+            strokes=str(len(attempt.variant.making.strokes)),
+        ),
+        say("Take back wishes for the order, or use other tools."),
+        source="every order was looked at",
     )
 
 

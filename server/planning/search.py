@@ -69,7 +69,7 @@ class Found:
     """What a search found: an order or none, a proven bound, and how much work it was.
 
     No order and an infinite bound means: proven that there is none. `dead_sets` are sets of strokes
-    of which none can be the last.
+    of which none was seen to be the last; whoever reports them looks again.
     """
 
     order: tuple[PlacedStroke, ...]
@@ -132,7 +132,7 @@ class Search:
             estimate_s, _, _, state = heapq.heappop(heap)
             self.states += 1
             if self._cut_short(estimate_s, most_states):
-                return Found((), None, estimate_s, self.states, self._dead_sets())
+                return Found((), None, estimate_s, self.states)
             if self.dominated(state):
                 continue
             if not state.tested:

@@ -1,0 +1,144 @@
+"""Hems, bumped radii, bottomed and offset bends, planned."""
+
+import itertools
+from typing import Any
+
+import pytest
+
+from server.errors import ShopError
+from server.mechanics.bump_bend import bump_bend
+from server.mechanics.hem import hem
+from server.mechanics.tooling import Die, Punch
+from server.planning.plan_task import PlanTask, ProfileShape, ShapeBend, ToolPair
+from server.planning.planner import Plan, plan
+from tests.unit.planning.shop import BRAKE, STEEL, TOUCH_OFF, die, straight
+
+ACUTE_PUNCH = Punch(
+    "acute", 0.8, 28.0, rating_kn_per_m=1000.0,
+    profile_mm=((0.0, 0.0), (6.0, 24.0), (6.0, 120.0), (-6.0, 120.0), (-6.0, 24.0)),
+)  # fmt: skip
+ACUTE_DIE = Die(
+    "V8-30", 8.0, 30.0, 1.0, rating_kn_per_m=1000.0,
+    profile_mm=((-13, 0), (-4, 0), (0, -14.9), (4, 0), (13, 0), (13, -80), (-13, -80)),
+)  # fmt: skip
+FLATTENING = ToolPair(
+    Punch("flat", 2.0, 90.0, rating_kn_per_m=2000.0,
+          profile_mm=((-10, 0), (10, 0), (10, 80), (-10, 80))),
+    Die("flat die", 20.0, 90.0, 1.0, rating_kn_per_m=2000.0,
+        profile_mm=((-20, 0), (20, 0), (20, -60), (-20, -60))),
+)  # fmt: skip
+STEP = ToolPair(
+    Punch("step punch", 1.0, 90.0, rating_kn_per_m=2000.0,
+          profile_mm=((0, 0), (8, 0), (8, 80), (-8, 80), (-8, 4), (0, 4))),
+    Die("step die", 12.0, 90.0, 1.0, rating_kn_per_m=2000.0, v_depth_mm=4.0,
+        profile_mm=((-20, -4), (0, -4), (0, 0), (20, 0), (20, -60), (-20, -60))),
+)  # fmt: skip
+
+
+def made(legs: list[float], bends: list[ShapeBend], **changes: Any) -> Plan:
+    fields: dict[str, Any] = {
+        "thickness_mm": 1.0, "punches": (ACUTE_PUNCH,), "dies": (ACUTE_DIE,),
+        "flattening": FLATTENING, "offset_tools": STEP,
+    }  # fmt: skip
+    fields.update(changes)
+    return plan(
+        PlanTask(
+            shape=ProfileShape(200.0, tuple(legs), tuple(bends)),
+            material=STEEL,
+            brake=BRAKE,
+            touch_off=TOUCH_OFF,
+            keyed_exactly=True,
+            **fields,
+        )
+    )
+
+
+HEM = ShapeBend(180.0, "hem")
+
+
+def test_a_hem_is_an_acute_hit_and_then_flattened_with_other_tools() -> None:
+    found = made([12.0, 60.0], [HEM])
+    assert found.sequence is not None
+    assert [step.what for step in found.sequence.steps] == ["acute", "flatten"]
+    assert found.sequence.cost.tool_changes == 1
+    flatten = found.sequence.steps[1]
+    assert flatten.target.y_mm is None
+    assert flatten.target.force_kn == pytest.approx(
+        5.0 * found.sequence.steps[0].target.force_kn, rel=1e-9
+    )
+
+
+def test_the_flat_of_a_hem_loses_its_deduction() -> None:
+    """Both legs to the fold's outside, less the mechanics' deduction of about 0.43 t."""
+    found = made([12.0, 60.0], [HEM])
+    assert found.sequence is not None
+    formed = hem(
+        thickness_mm=1.0, bend_length_mm=200.0, material=STEEL, die=ACUTE_DIE, punch=ACUTE_PUNCH
+    )
+    assert found.sequence.flat_length_mm == pytest.approx(72.0 - formed.bend_deduction_mm)
+
+
+def test_a_hem_without_flattening_tools_says_so() -> None:
+    found = made([12.0, 60.0], [HEM], flattening=None)
+    assert {finding.code for finding in found.blockers} == {"no_flattening_tools"}
+
+
+def test_the_fold_of_a_closed_hem_may_be_gauged() -> None:
+    found = made([12.0, 60.0, 40.0, 12.0], [HEM, ShapeBend(90.0), HEM])
+    assert found.sequence is not None
+    last = found.sequence.steps[-1]
+    assert last.bends == (1,)
+    assert last.contact.kind == "edge"
+
+
+def test_a_bumped_radius_takes_its_hits_side_by_side() -> None:
+    curve = ShapeBend(90.0, "bump", inside_radius_mm=60.0, step_deg=6.0)
+    punches, dies = (straight(width_mm=12.0),), (die(16.0),)
+    found = made([100.0, 100.0], [curve], thickness_mm=2.0, punches=punches, dies=dies)
+    assert found.sequence is not None
+    formed = bump_bend(
+        thickness_mm=2.0, bend_length_mm=200.0, bend_angle_deg=90.0, inside_radius_mm=60.0,
+        material=STEEL, die=dies[0], punch=punches[0], step_deg=6.0, k_factor=0.5,
+    )  # fmt: skip
+    assert len(found.sequence.steps) == len(formed.hits) == 15
+    xs = [step.target.x_mm for step in found.sequence.steps]
+    pitches = {round(a - b, 6) for a, b in itertools.pairwise(xs)}
+    assert len(pitches) == 1
+    assert abs(pitches.pop()) == pytest.approx(formed.bend_allowance_mm / 15, abs=1e-5)
+    assert found.sequence.flat_length_mm == pytest.approx(200.0 - formed.bend_deduction_mm)
+
+
+def test_a_bottomed_bend_takes_the_dies_angle_and_its_multiple_of_force() -> None:
+    square = Die("V12-90", 12.0, 89.0, 1.0, rating_kn_per_m=3000.0, profile_mm=die(12.0).profile_mm)
+    tools: dict[str, Any] = {"thickness_mm": 1.5, "punches": (straight(),), "dies": (square,)}
+    bottomed = made([40.0, 60.0], [ShapeBend(90.0, "bottoming")], **tools)
+    air = made([40.0, 60.0], [ShapeBend(90.0)], **{**tools, "dies": (die(12.0),)})
+    assert bottomed.sequence is not None
+    assert air.sequence is not None
+    target = bottomed.sequence.steps[0].target
+    assert target.loaded_bend_angle_deg == pytest.approx(91.0)
+    assert target.force_kn > 3.0 * air.sequence.steps[0].target.force_kn
+
+
+def test_an_offset_is_one_stroke_and_its_tools_have_to_match() -> None:
+    joggle = ShapeBend(60.0, "offset", outside_offset_mm=5.0)
+    found = made([40.0, 60.0], [joggle])
+    assert found.sequence is not None
+    assert [step.what for step in found.sequence.steps] == ["offset"]
+    wrong = made([40.0, 60.0], [ShapeBend(60.0, "offset", outside_offset_mm=8.0)])
+    assert "offset_tool_depth" in {finding.code for finding in wrong.blockers}
+    none = made([40.0, 60.0], [joggle], offset_tools=None)
+    assert "no_offset_tools" in {finding.code for finding in none.blockers}
+
+
+@pytest.mark.parametrize(
+    ("bend", "code"),
+    [
+        (ShapeBend(90.0, "bump"), "radius_missing"),
+        (ShapeBend(60.0, "offset"), "offset_missing"),
+    ],
+)
+def test_a_bend_without_its_number_is_refused(bend: ShapeBend, code: str) -> None:
+    with pytest.raises(ShopError) as caught:
+        made([60.0, 60.0], [bend])
+    assert caught.value.code == code
