@@ -205,6 +205,31 @@ def check_blank_for_die(
     )
 
 
+def check_released_flat(
+    *, released_mm: float, now_mm: float, revision_label: str, because: Sentence
+) -> tuple[Finding, ...]:
+    """A released flat that would be worked out otherwise today: told, never changed."""
+    if abs(now_mm - released_mm) <= SAME_MM:
+        return ()
+    return (
+        Finding(
+            "caution",
+            "released_flat_differs",
+            say(
+                "Revision {label} was released with a flat of {released}; today it would be {now}: "
+                "{because}.",
+                label=revision_label,
+                released=Amount(released_mm, "mm"),
+                now=Amount(now_mm, "mm"),
+                because=str(because),
+            ),
+            say("The released flat stays. Release a new revision to use the new one."),
+            source="a released revision is frozen",
+            amount=Amount(now_mm - released_mm, "mm"),
+        ),
+    )
+
+
 Reasons = dict[int, tuple[YReason, ...]]
 
 

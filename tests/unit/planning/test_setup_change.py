@@ -6,13 +6,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from server.errors import say
 from server.mechanics.control_reading import TouchOff
+from server.mechanics.coupon import Strip, coupon_result
 from server.mechanics.flat_length import FlatBend, flat_length
 from server.mechanics.stroke_setting import stroke_setting
 from server.planning.setup_change import (
     SetupChange,
     SetupFacts,
     check_blank_for_die,
+    check_released_flat,
     setup_changes,
     y_reasons,
 )
@@ -168,6 +171,43 @@ def test_story_14_a_superseded_revision_blocks_and_names_the_new_one() -> None:
     assert found[0].finding.level == "stop"
     assert "B" in str(found[0].finding.what)
     assert changes(facts(), facts(), newest="A") == []
+
+
+def test_story_9_a_strip_gives_5_90_and_a_released_flat_is_told_never_changed() -> None:
+    """Strip 100.00 -> 53.40 + 52.50: deduction 5.90."""
+    told = coupon_result(
+        thickness_mm=ELEVEN_GAUGE_MM,
+        inside_radius_mm=0.16 * V1.v_opening_mm,
+        bend_angle_deg=90.0,
+        strips=[Strip(100.0, 53.40, 52.50)],
+    )
+    assert told.bend_deduction_mm == pytest.approx(5.90)
+
+    def flat_mm(k_factor: float) -> float:
+        return flat_length(
+            thickness_mm=ELEVEN_GAUGE_MM,
+            legs_mm=(53.40, 52.50),
+            legs_are="outside",
+            bends=[FlatBend(90.0, 0.16 * V1.v_opening_mm, k_factor)],
+        ).flat_length_mm
+
+    assert flat_mm(told.k_factor) == pytest.approx(100.0)
+    released_mm = flat_mm(K_FACTOR)
+    (finding,) = check_released_flat(
+        released_mm=released_mm,
+        now_mm=flat_mm(told.k_factor),
+        revision_label="A",
+        because=say("a measured strip gives another deduction"),
+    )
+    assert finding.amount is not None
+    assert finding.amount.value == pytest.approx(100.0 - released_mm)
+    assert "stays" in str(finding.frees)
+    assert (
+        check_released_flat(
+            released_mm=released_mm, now_mm=released_mm, revision_label="A", because=say("no")
+        )
+        == ()
+    )
 
 
 def test_nothing_changed_says_nothing() -> None:
