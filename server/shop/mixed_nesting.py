@@ -146,7 +146,8 @@ def _lying(room: SheetRoom, blank: Blank, turn: Turn, lay: Lay) -> tuple[int, in
 def _placed(rect: Rect, wanted: Sequence[tuple[Blank, int]], room: SheetRoom) -> Place:
     x, y, width, _, index = rect
     blank = wanted[index][0]
-    turned = width != room.inflated(blank)[0]
+    turn = turn_for(blank, room.sheet)
+    turned = turn == "turned" or (turn == "free" and width != room.inflated(blank)[0])
     across, up = (blank.height_mm, blank.width_mm) if turned else (blank.width_mm, blank.height_mm)
     return Place(
         index,

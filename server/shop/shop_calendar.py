@@ -176,9 +176,9 @@ def _never_open(at: datetime) -> ShopError:
 
 
 class OpenTime:
-    """An axis of seconds that only runs while the calendar is open, for the planner.
+    """An axis of microseconds that only runs while the calendar is open, for the planner.
 
-    `seconds(at)` goes from the clock to the axis, `at(seconds)` back, to the earliest moment; with
+    `open_us(at)` goes from the clock to the axis, `at(open_us)` back, to the earliest moment; with
     `begin=True` to the moment work can start (the next opening rather than the last closing).
     """
 
@@ -191,12 +191,12 @@ class OpenTime:
         if not spans:
             raise _never_open(origin)
         for start, end in spans:
-            begin = _seconds(start - origin)
+            begin = _micros(start - origin)
             self._starts.append(begin)
             self._edges.append(total)
-            total += _seconds(end - origin) - begin
+            total += _micros(end - origin) - begin
         self._total = total
-        self._last_end = _seconds(spans[-1][1] - origin)
+        self._last_end = _micros(spans[-1][1] - origin)
         self._ends = [
             start + after - before
             for start, before, after in zip(
@@ -205,13 +205,13 @@ class OpenTime:
         ]
 
     @property
-    def total_s(self) -> int:
-        """Open seconds up to the horizon."""
+    def total_us(self) -> int:
+        """Open microseconds up to the horizon."""
         return self._total
 
-    def seconds(self, at: datetime) -> int:
-        """Open seconds from the origin to a time; negative clock time before the origin."""
-        clock = _seconds(at - self.origin)
+    def open_us(self, at: datetime) -> int:
+        """Open time from the origin to a time; negative clock time before the origin."""
+        clock = _micros(at - self.origin)
         if clock < 0:
             return clock
         if clock >= self._last_end:
@@ -221,17 +221,19 @@ class OpenTime:
             return 0
         return self._edges[index] + min(clock, self._ends[index]) - self._starts[index]
 
-    def at(self, seconds: int, *, begin: bool = False) -> datetime:
+    def at(self, open_us: int, *, begin: bool = False) -> datetime:
         """The clock time of a point on the axis."""
-        if seconds < 0:
-            return self.origin + timedelta(seconds=seconds)
-        if seconds > self._total or (seconds == self._total and not begin):
-            return self.origin + timedelta(seconds=self._last_end + seconds - self._total)
-        index = bisect_right(self._edges, seconds) - 1
-        if not begin and index > 0 and seconds == self._edges[index]:
+        if open_us < 0:
+            return self.origin + timedelta(microseconds=open_us)
+        if open_us > self._total or (open_us == self._total and not begin):
+            return self.origin + timedelta(microseconds=self._last_end + open_us - self._total)
+        index = bisect_right(self._edges, open_us) - 1
+        if not begin and index > 0 and open_us == self._edges[index]:
             index -= 1
-        return self.origin + timedelta(seconds=self._starts[index] + seconds - self._edges[index])
+        return self.origin + timedelta(
+            microseconds=self._starts[index] + open_us - self._edges[index]
+        )
 
 
-def _seconds(span: timedelta) -> int:
-    return span.days * 86400 + span.seconds
+def _micros(span: timedelta) -> int:
+    return span // timedelta(microseconds=1)

@@ -7,7 +7,18 @@ from typing import Any, Protocol, cast
 from server.actions.calc.body import Body, read_body
 from server.errors import ShopError, say
 
-NAMES = ("flat", "airbend", "angle", "coupon", "learn", "gauge", "length", "plan", "quote")
+NAMES = (
+    "flat",
+    "airbend",
+    "angle",
+    "coupon",
+    "learn",
+    "gauge",
+    "length",
+    "plan",
+    "quote",
+    "schedule",
+)
 
 
 class Calculation(Protocol):

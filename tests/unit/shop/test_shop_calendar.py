@@ -9,6 +9,7 @@ from server.shop.shop_calendar import ALWAYS_OPEN, Holiday, OpenTime, Shift, Sho
 
 at = datetime.fromisoformat
 HOUR = timedelta(hours=1)
+HOUR_US = 3_600_000_000
 WEEK = tuple(Shift(day, time(7), time(15, 30)) for day in range(1, 6))
 SHOP = ShopCalendar(WEEK, (Holiday(date(2026, 5, 1), "Labour Day"),))
 THURSDAY = at("2026-04-30T12:00")
@@ -62,19 +63,19 @@ def test_a_shop_that_never_opens_is_told_so() -> None:
         Shift(8, time(7), time(8))
 
 
-def test_the_axis_of_open_seconds_goes_there_and_back() -> None:
+def test_the_axis_of_open_time_goes_there_and_back() -> None:
     axis = OpenTime(SHOP, THURSDAY, THURSDAY + timedelta(days=60))
     monday_7 = at("2026-05-04T07:00")
-    assert axis.seconds(at("2026-04-30T15:30")) == axis.seconds(monday_7) == 3.5 * 3600
-    assert axis.at(12600) == at("2026-04-30T15:30")
-    assert axis.at(12600, begin=True) == monday_7
+    assert axis.open_us(at("2026-04-30T15:30")) == axis.open_us(monday_7) == 3.5 * HOUR_US
+    assert axis.at(7 * HOUR_US // 2) == at("2026-04-30T15:30")
+    assert axis.at(7 * HOUR_US // 2, begin=True) == monday_7
     for hours in range(1, 200):
-        assert axis.at(hours * 3600) == SHOP.finish(THURSDAY, hours * HOUR)
-        assert axis.seconds(axis.at(hours * 3600)) == hours * 3600
+        assert axis.at(hours * HOUR_US) == SHOP.finish(THURSDAY, hours * HOUR)
+        assert axis.open_us(axis.at(hours * HOUR_US)) == hours * HOUR_US
 
 
 def test_before_the_origin_and_after_the_horizon_the_axis_is_the_clock() -> None:
     axis = OpenTime(SHOP, THURSDAY, THURSDAY + timedelta(days=1))
-    assert axis.seconds(THURSDAY - HOUR) == -3600
-    assert axis.at(-3600) == THURSDAY - HOUR
-    assert axis.at(axis.total_s + 60) == at("2026-04-30T15:31")
+    assert axis.open_us(THURSDAY - HOUR) == -HOUR_US
+    assert axis.at(-HOUR_US) == THURSDAY - HOUR
+    assert axis.at(axis.total_us + HOUR_US // 60) == at("2026-04-30T15:31")
