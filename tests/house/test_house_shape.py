@@ -99,6 +99,10 @@ COLUMNS_WITHOUT_UNIT = {
     "y_sense": "1 or -1",
     "priority": "an order",
     "gauge_face": "place in a list",
+    "piece": "which blank of the set-up",
+    "program": "a program's own number in the control",
+    "which": "which program of a split sequence",
+    "many": "how many programs a sequence was split into",
 }
 
 

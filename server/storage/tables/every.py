@@ -3,15 +3,38 @@
 from server.storage.tables import (
     bend_sequence,
     brake,
+    care,
     event,
+    first_article,
     job,
+    learned_bend,
     material,
+    measured_time,
+    note,
     part,
+    program,
     setup,
+    stoppage,
     tool,
 )
 from server.storage.tables.column import METADATA
 
-MODULES = (bend_sequence, brake, event, job, material, part, setup, tool)
+MODULES = (
+    bend_sequence,
+    brake,
+    care,
+    event,
+    first_article,
+    job,
+    learned_bend,
+    material,
+    measured_time,
+    note,
+    part,
+    program,
+    setup,
+    stoppage,
+    tool,
+)
 
 __all__ = ["METADATA", "MODULES"]

@@ -1,11 +1,13 @@
 """Jobs (one order line to make) and their runs at the brake."""
 
 from datetime import datetime
+from typing import Any
 
 from sqlalchemy import ForeignKeyConstraint, Index
 from sqlmodel import Field
 
 from server.storage.tables.column import (
+    JSON_OR_NULL,
     Kept,
     UtcTime,
     Versioned,
@@ -51,7 +53,11 @@ class Job(Kept, table=True):
 
 
 class Run(Versioned, table=True):
-    """Where a job stands at the brake. Its version is what the live pages compare."""
+    """Where a job stands at the brake. Its version is what the live pages compare.
+
+    `phase_at` is when its state was last changed, `counted_at` when its last part was counted,
+    `rested_s` how long it was held since; `part_times_s` are the times between good parts.
+    """
 
     __tablename__ = "run"
     __table_args__ = (
@@ -77,3 +83,13 @@ class Run(Versioned, table=True):
     operator: str = ""
     started_at: datetime | None = Field(default=None, sa_type=UtcTime)
     ended_at: datetime | None = Field(default=None, sa_type=UtcTime)
+    held_state: str = Field(default="", sa_column_kwargs={"server_default": ""})
+    phase_at: datetime | None = Field(default=None, sa_type=UtcTime)
+    counted_at: datetime | None = Field(default=None, sa_type=UtcTime)
+    rested_s: float = Field(default=0.0, sa_column_kwargs={"server_default": "0"})
+    part_times_s: list[Any] = Field(
+        default_factory=list,
+        sa_type=JSON_OR_NULL,
+        nullable=False,
+        sa_column_kwargs={"server_default": "[]"},
+    )

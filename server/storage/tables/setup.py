@@ -15,9 +15,15 @@ from server.storage.tables.column import (
     utc_now,
 )
 
+KEYED_FROM = ("rule", "learned", "simple", "hand")
+
 
 class Setup(Versioned, table=True):
-    """Tools placed along the bed for a bend sequence, touched off on one sheet."""
+    """Tools placed along the bed for a bend sequence, touched off on one sheet.
+
+    `checks` has one entry for each point that was ticked: who and when. `read_back` is the last
+    comparison of the control's own numbers with ours, with the override where somebody made one.
+    """
 
     __tablename__ = "setup"
     __table_args__ = (
@@ -41,13 +47,20 @@ class Setup(Versioned, table=True):
     checks: dict[str, Any] = Field(default_factory=dict, sa_type=JSON_OR_NULL, nullable=False)
     signed_by: str = ""
     signed_at: datetime | None = Field(default=None, sa_type=UtcTime)
+    measured_edges_mm: list[Any] | None = Field(default=None, sa_type=JSON_OR_NULL)
+    die_turned: bool | None = None
+    read_back: dict[str, Any] | None = Field(default=None, sa_type=JSON_OR_NULL)
 
 
 class SetupStep(SQLModel, table=True):
-    """What the operator is told to key for one step on one set-up, and why."""
+    """What the operator is told to key for one step on one set-up, and why.
+
+    `come_from` says whose depth it is: the rule of the material table, what trials taught, the
+    simple rule somebody accepted, or a hand.
+    """
 
     __tablename__ = "setup_step"
-    __table_args__ = (*above_zero("thickness_mm"),)
+    __table_args__ = (*above_zero("thickness_mm"), one_of("come_from", KEYED_FROM))
 
     setup_id: int = Field(foreign_key="setup.id", primary_key=True, ondelete="CASCADE")
     position: int = Field(primary_key=True)
@@ -57,13 +70,19 @@ class SetupStep(SQLModel, table=True):
     thickness_mm: float
     x_correction_mm: float = 0.0
     y_correction_mm: float = 0.0
+    predicted_deg: float | None = None
     predicted_low_deg: float | None = None
     predicted_high_deg: float | None = None
+    come_from: str = Field(default="rule", sa_column_kwargs={"server_default": "rule"})
     reasons: list[Any] = Field(default_factory=list, sa_type=JSON_OR_NULL, nullable=False)
 
 
 class Trial(SQLModel, table=True):
-    """One measured bend, fed back. Never deleted; an outlier is shown and not learned from."""
+    """One measured bend, fed back. Never deleted; an outlier is shown and not learned from.
+
+    `piece` counts the blanks of the set-up, `foretold` is what was expected of the reading before
+    it was made, `thickness_mm` is measured and `nominal_thickness_mm` the sheet's name.
+    """
 
     __tablename__ = "trial"
     __table_args__ = (
@@ -90,6 +109,15 @@ class Trial(SQLModel, table=True):
     bend_angle_deg: float
     flange_mm: float | None = None
     wanted_flange_mm: float | None = None
+    other_flange_mm: float | None = None
+    wanted_other_flange_mm: float | None = None
+    x_mm: float | None = None
+    nominal_thickness_mm: float | None = None
+    angle_tolerance_deg: float | None = None
+    flange_tolerance_mm: float | None = None
+    piece: int | None = None
+    typed: str = Field(default="", sa_column_kwargs={"server_default": ""})
+    foretold: dict[str, Any] | None = Field(default=None, sa_type=JSON_OR_NULL)
     first_piece: bool = False
     outlier: bool = False
     confirmed: bool = False
