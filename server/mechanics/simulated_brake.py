@@ -16,13 +16,9 @@ from server.mechanics.elementary import need_above, need_between
 from server.mechanics.inside_radius import loaded_inside_radius
 from server.mechanics.learned_family import Spreads
 from server.mechanics.material import Material
+from server.mechanics.setup_scatter import MEAN_TO_TOLERANCE_RATIO, PIECE_TO_TOLERANCE_RATIO
 from server.mechanics.tooling import Die, Punch
 
-MEAN_TO_TOLERANCE_RATIO = 1 / 2.5
-PIECE_TO_TOLERANCE_RATIO = 0.10
-"""A mill's sheets lie within the standard's tolerance: their mean is drawn normal with the tolerance
-at 2.5 standard deviations and never outside it, and pieces of one sheet differ from each other by a
-tenth of the tolerance. The tolerance is the standard's, the shares are our estimate."""
 RANGE_TO_SD_RATIO = 1 / 4
 """A standard's range of tensile strength is taken as four standard deviations: our estimate."""
 USUAL_STRENGTH_SD_RATIO = 0.08

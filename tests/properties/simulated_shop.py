@@ -29,9 +29,9 @@ from server.mechanics.material import Family, Material
 from server.mechanics.scatter_seen import Surprise, scatter_seen, surprise_of
 from server.mechanics.setup_belief import believe_setup, judged, setup_evidence
 from server.mechanics.setup_fit import MeasuredBend, SetupScatter
+from server.mechanics.setup_scatter import setup_scatter
 from server.mechanics.sheet_tolerance import SheetStandard, thickness_tolerance
 from server.mechanics.simulated_brake import (
-    PIECE_TO_TOLERANCE_RATIO,
     TrueLot,
     TrueMaterial,
     TruePiece,
@@ -374,13 +374,14 @@ class Learned(Rule):
     def begin(self, day: Day) -> None:
         super().begin(day)
         self.trials: list[MeasuredBend] = []
-        piece_mm = PIECE_TO_TOLERANCE_RATIO * day.product.tolerance_mm
-        believed = self.world.believed
-        usual = replace(
-            believed,
+        usual = setup_scatter(
+            usual=self.world.believed,
             touch_off_on=day.touch_off_on,
-            thickness_sd_mm=math.hypot(believed.thickness_sd_mm, 0.01 / math.sqrt(12)),
-            piece_thickness_sd_mm=piece_mm,
+            touch_off_checked=True,
+            thickness_mm=day.product.thickness_mm,
+            thickness_measured=True,
+            standard=day.product.standard,
+            sheet_width_mm=day.product.width_mm,
         )
         self.scatter = self.scattered(usual)
         self.known = self.multipliers()

@@ -6,6 +6,7 @@ import pytest
 
 from server.mechanics.scatter_seen import Surprise, scatter_seen
 from server.mechanics.setup_fit import SetupScatter
+from server.mechanics.setup_scatter import setup_scatter
 
 USUAL = SetupScatter(touch_off_sd_mm=0.10, piece_thickness_sd_mm=0.01)
 
@@ -56,3 +57,29 @@ def test_one_typing_error_does_not_widen_every_band() -> None:
     wild = [*firsts, Surprise(81.0, 1.4, 1.2, 0.25, 0.1)]
     calm = scatter_seen(usual=USUAL, first_readings=firsts).touch_off_sd_mm
     assert scatter_seen(usual=USUAL, first_readings=wild).touch_off_sd_mm < 1.3 * calm
+
+
+def scatter(**changes: object) -> SetupScatter:
+    told: dict[str, object] = {
+        "usual": USUAL,
+        "touch_off_on": "sheet",
+        "touch_off_checked": True,
+        "thickness_mm": 2.0,
+        "thickness_measured": True,
+        "standard": "EN 10131",
+        "sheet_width_mm": 1250.0,
+    }
+    return setup_scatter(**(told | changes))  # type: ignore[arg-type]
+
+
+def test_a_sheet_nobody_measured_may_be_anywhere_in_its_standards_tolerance() -> None:
+    """EN 10131:2006, 2.00 mm, 1250 wide: plus or minus 0.11."""
+    assert scatter().thickness_sd_mm < 0.012
+    assert scatter(thickness_measured=False).thickness_sd_mm == pytest.approx(0.11 / 2.5)
+    unknown = scatter(thickness_measured=False, standard=None)
+    assert unknown.thickness_sd_mm > 2 * scatter(thickness_measured=False).thickness_sd_mm
+
+
+def test_a_touch_off_nobody_looked_at_is_believed_less() -> None:
+    assert scatter().touch_off_sd_mm == 0.10
+    assert scatter(touch_off_checked=False).touch_off_sd_mm == 0.30
