@@ -10,6 +10,7 @@ from server.drawings.svg import (
     GAUGE_FILL,
     INK,
     PAPER,
+    RED,
     SHEET,
     SHEET_FILL,
     SOFT,
@@ -25,6 +26,8 @@ MOST_FRONT_MM = 260.0
 MOST_REAR_MM = 300.0
 MOST_UP_MM = 230.0
 BELOW_MM = 42.0
+CLOSE_MM = 24.0
+CLOSE_RATIO = 2.2
 SHADOW_FILL = "#f9d9c5"
 
 
@@ -49,6 +52,48 @@ def draw_whole_step(before: StepPicture, after: StepPicture, *, side_up: str, ti
     _sheet(sheet, after)
     _side_letter(sheet, after, side_up)
     return sheet.svg(title=title, role="step")
+
+
+def draw_blocked(
+    picture: StepPicture, overlap: Sequence[Sequence[Point]], *, side_up: str, title: str
+) -> tuple[str, str]:
+    """The moment a step is blocked: the whole scene, and its overlap close by.
+
+    The close picture is empty where nothing overlaps.
+    """
+    whole = Sheet(*_window(picture, picture))
+    _blocked_scene(whole, picture, overlap)
+    _side_letter(whole, picture, side_up)
+    if not overlap:
+        return whole.svg(title=title, role="step"), ""
+    around = max((Sheet.around(loop) for loop in overlap), key=lambda one: one.width * one.height)
+    middle = (around.least_x + around.width / 2, around.least_y + around.height / 2)
+    across = max(CLOSE_MM, CLOSE_RATIO * max(around.width, around.height))
+    whole.circle(
+        middle,
+        max(across * 0.3, whole.width * 0.035),
+        line=RED,
+        thick=_thin(whole) * 3,
+    )
+    close = Sheet(middle[0] - across / 2, middle[1] - across / 2.6, across, across / 1.3)
+    _blocked_scene(close, picture, overlap)
+    return (
+        whole.svg(title=title, role="step"),
+        close.svg(title=f"{title}, the overlap close by", role="step close"),
+    )
+
+
+def _blocked_scene(sheet: Sheet, picture: StepPicture, overlap: Sequence[Sequence[Point]]) -> None:
+    _tools(sheet, picture)
+    if picture.finger_mm:
+        _gauge(sheet, picture)
+    _sheet(sheet, picture)
+    thick = _thin(sheet)
+    for outline in (picture.punch_mm, picture.holder_mm, picture.die_mm, picture.finger_mm):
+        sheet.polygon(outline, line=INK, thick=thick)
+    for loop in overlap:
+        sheet.polygon(loop, fill=PAPER, line=RED, thick=thick)
+        sheet.hatched(loop, thick=thick * 1.2, apart=max(sheet.width / 40, 0.4))
 
 
 def _draw_moment(

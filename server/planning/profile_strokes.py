@@ -467,6 +467,6 @@ class ProfileStrokes:
             what=say("the part"),
             meets="itself",
             tool="its other half",
-            overlap_mm=depth_mm,
+            overlap_mm=depth_mm + 2 * self._halves[stroke.index][0].skin_mm,
             angle_deg=stroke.loaded_deg,
         )

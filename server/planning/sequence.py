@@ -78,16 +78,35 @@ def bend_sequence(
     task: PlanTask, tests: Tests, costs: Costs, order: Sequence[PlacedStroke]
 ) -> BendSequence:
     """Everything about an order of strokes."""
-    stations, number_of = _stations(tests, order)
+    done = [sum(1 << one.stroke for one in order[:number]) for number in range(len(order))]
+    numbered = [(number + 1, *pair) for number, pair in enumerate(zip(order, done, strict=True))]
+    stations = _stations(tests, order)[0]
+    return BendSequence(
+        steps=plan_steps(task, tests, numbered),
+        cost=order_cost(order, costs),
+        stations=stations,
+        mass_kg=tests.making.mass_kg,
+        flat_length_mm=tests.making.flat_length_mm,
+        order=tuple(order),
+        making=tests.making,
+        findings=_set_up_findings(task, stations),
+    )
+
+
+def plan_steps(
+    task: PlanTask, tests: Tests, numbered: Sequence[tuple[int, PlacedStroke, int]]
+) -> tuple[PlanStep, ...]:
+    """Steps from (number, stroke as placed, strokes done before it); some may be left out."""
+    order = [placed for _, placed, _ in numbered]
+    number_of = _stations(tests, order)[1]
     steps: list[PlanStep] = []
-    done = 0
-    for number, placed in enumerate(order):
-        before = order[number - 1] if number else None
+    before: PlacedStroke | None = None
+    for number, placed, done in numbered:
         stroke = tests.making.strokes[placed.stroke]
         pictures = step_pictures(task, tests, placed, done)
         steps.append(
             PlanStep(
-                number=number + 1,
+                number=number,
                 bends=stroke.bends,
                 what=stroke.what,
                 punch=placed.punch.name,
@@ -107,17 +126,8 @@ def bend_sequence(
                 findings=_step_findings(task, tests, placed, done),
             )
         )
-        done |= 1 << placed.stroke
-    return BendSequence(
-        steps=tuple(steps),
-        cost=order_cost(order, costs),
-        stations=stations,
-        mass_kg=tests.making.mass_kg,
-        flat_length_mm=tests.making.flat_length_mm,
-        order=tuple(order),
-        making=tests.making,
-        findings=_set_up_findings(task, stations),
-    )
+        before = placed
+    return tuple(steps)
 
 
 def _stations(

@@ -16,7 +16,8 @@ from server.geometry.folding import RolledBend
 from server.geometry.outline import Loop, Point, convex_hull, polygons_of, shifted
 from server.geometry.profile import Profile, SectionPlace, section_outline
 from server.geometry.solid import Solid, clipped_rings
-from server.planning.gauging import finger_outline
+from server.mechanics.tooling import Punch
+from server.planning.gauging import Contact, finger_outline
 from server.planning.making import Making, open_tip_height
 from server.planning.order import PlacedStroke
 from server.planning.part_strokes import PartStrokes
@@ -28,6 +29,7 @@ from server.planning.stroke import Stroke
 from server.planning.stroke_tests import bed_in_place, holder_in_place
 
 SMOOTH_MM = 0.12
+GRID_MM = 1e-4
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,8 +56,11 @@ def step_pictures(
     task: PlanTask, tests: ProfileStrokes | PartStrokes, placed: PlacedStroke, done: int
 ) -> tuple[StepPicture, StepPicture]:
     """The step before the stroke, with the punch just touching, and under full load."""
-    before = _picture(task, tests, placed, done, 0)
-    after = _picture(task, tests, placed, done, -1)
+    stroke = tests.making.strokes[placed.stroke]
+    before, after = (
+        moment(task, tests, stroke, placed.rear, placed.punch, placed.contact, done, sample)
+        for sample in (0, -1)
+    )
     return before, after
 
 
@@ -64,38 +69,46 @@ def loading_height(task: PlanTask, placed: PlacedStroke, making: Making) -> floa
     return open_tip_height(task, placed.punch, making.strokes[placed.stroke].die)
 
 
-def _picture(
+def moment(
     task: PlanTask,
     tests: ProfileStrokes | PartStrokes,
-    placed: PlacedStroke,
+    stroke: Stroke,
+    rear: int,
+    punch: Punch,
+    contact: Contact | None,
     done: int,
     sample: int,
+    *,
+    tip_mm: float | None = None,
 ) -> StepPicture:
-    stroke = tests.making.strokes[placed.stroke]
+    """One sample of a stroke after others, possible or not; no finger without a contact.
+
+    `tip_mm` puts the punch tip elsewhere than the stroke has it, as when the sheet is put in.
+    """
     if isinstance(tests, ProfileStrokes):
-        sheet: tuple[Loop, ...] = (_section(tests.making, stroke, placed, done, sample),)
+        sheet: tuple[Loop, ...] = (_section(tests.making, stroke, rear, done, sample),)
         silhouette = sheet
     else:
-        sheet, silhouette = _cut_and_silhouette(tests, stroke, placed, done, sample)
+        sheet, silhouette = _cut_and_silhouette(tests, stroke, rear, done, sample)
     moving = stroke.swing
     if stroke.still is not None:
         moving = next(swing for swing in stroke.still.swings if swing is not None)
-    tip_mm = float(moving.tip_mm[sample])
+    tip_mm = float(moving.tip_mm[sample]) if tip_mm is None else tip_mm
     return StepPicture(
         half_angle_deg=math.degrees(float(stroke.swing.half_rad[sample])),
         sheet_mm=sheet,
         silhouette_mm=silhouette,
-        punch_mm=shifted(placed.punch.profile_mm, y_mm=tip_mm),
-        holder_mm=shifted(holder_in_place(task, placed.punch), y_mm=tip_mm),
+        punch_mm=shifted(punch.profile_mm, y_mm=tip_mm),
+        holder_mm=shifted(holder_in_place(task, punch), y_mm=tip_mm),
         die_mm=stroke.die.profile_mm,
         bed_mm=bed_in_place(task, stroke.die),
-        finger_mm=finger_outline(task.brake.finger, placed.contact.x_mm),
-        contact_mm=placed.contact.at_mm if sample == 0 else None,
+        finger_mm=finger_outline(task.brake.finger, contact.x_mm) if contact else (),
+        contact_mm=contact.at_mm if contact and sample == 0 else None,
         tip_y_mm=tip_mm,
     )
 
 
-def _section(making: Making, stroke: Stroke, placed: PlacedStroke, done: int, sample: int) -> Loop:
+def _section(making: Making, stroke: Stroke, rear: int, done: int, sample: int) -> Loop:
     sheet = making.sheet
     assert isinstance(sheet, Profile)
     rolls: dict[int, RolledBend] = {}
@@ -139,20 +152,20 @@ def _section(making: Making, stroke: Stroke, placed: PlacedStroke, done: int, sa
     place = SectionPlace(
         stroke.zones[0],
         "A" if stroke.sign > 0 else "B",
-        REARS[placed.rear],
+        REARS[rear],
         float(swing.tip_mm[sample]) if stroke.depth_mm is not None else sheet.thickness_mm,
     )
     return section_outline(sheet, rolls=rolls, place=place).outline_mm
 
 
 def _cut_and_silhouette(
-    tests: PartStrokes, stroke: Stroke, placed: PlacedStroke, done: int, sample: int
+    tests: PartStrokes, stroke: Stroke, rear: int, done: int, sample: int
 ) -> tuple[tuple[Loop, ...], tuple[Loop, ...]]:
     middle = sum(tests.half(stroke.index, 0).spans[0]) / 2
     cuts, shadows = [], []
     for which in (0, 1):
         half = tests.half(stroke.index, which)
-        front = which != placed.rear
+        front = which != rear
         for element in half.elements:
             for solid in half.solids(element, done):
                 shadows.append(_in_machine(solid.shadow(), stroke, sample, front=front))
@@ -187,7 +200,8 @@ def _united(loops: list[Loop]) -> tuple[Loop, ...]:
     if not loops:
         return ()
     grown = shapely.union_all(
-        [Polygon(loop).buffer(SMOOTH_MM, join_style="mitre") for loop in loops if len(loop) >= 3]
+        [Polygon(loop).buffer(SMOOTH_MM, join_style="mitre") for loop in loops if len(loop) >= 3],
+        grid_size=GRID_MM,
     )
     return tuple(
         tuple((float(x), float(y)) for x, y in area.exterior.coords[:-1])
