@@ -5,20 +5,62 @@ radius as many zones as hits; an offset two zones and one hit.
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, Protocol
 
 from server.errors import ShopError, say
 from server.findings import Finding
-from server.mechanics.air_bend import AirBend, air_bend
+from server.geometry.profile import Profile, ProfileBend
+from server.mechanics.air_bend import AirBend, SpringbackGiven, air_bend
 from server.mechanics.bottoming import bottomed_bend
 from server.mechanics.bump_bend import bump_count
 from server.mechanics.elementary import radians
 from server.mechanics.flat_length import BendUse, FlatBend, use_of_bend
 from server.mechanics.hem import HEM_K_FACTOR, hem
+from server.mechanics.material import Material
 from server.mechanics.offset_bend import offset_bend, offset_web
-from server.mechanics.tooling import Die, Punch
-from server.planning.plan_task import PlanTask, ShapeBend, ToolPair
+from server.mechanics.tooling import Brake, Die, Punch
+from server.planning.plan_task import ShapeBend, ToolPair
+
+
+class BendTask(Protocol):
+    """What the ways of bending need to know: a plan's task, or a drawing's sheet."""
+
+    @property
+    def thickness_mm(self) -> float:
+        """Sheet thickness."""
+        ...
+
+    @property
+    def material(self) -> Material:
+        """The sheet's metal."""
+        ...
+
+    @property
+    def brake(self) -> Brake | None:
+        """The machine, None while none is chosen."""
+        ...
+
+    @property
+    def k_factor(self) -> float | None:
+        """K-factor, None for DIN 6935's rule."""
+        ...
+
+    @property
+    def springback_deg(self) -> SpringbackGiven:
+        """Springback, or the model."""
+        ...
+
+    @property
+    def flattening(self) -> ToolPair | None:
+        """Tools that press hems flat."""
+        ...
+
+    @property
+    def offset_tools(self) -> ToolPair | None:
+        """Tools that make offsets."""
+        ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +103,7 @@ class Hit:
     findings: tuple[Finding, ...]
 
 
-def bent_way(task: PlanTask, index: int, bend: ShapeBend, length_mm: float, fit: Fit) -> BentWay:
+def bent_way(task: BendTask, index: int, bend: ShapeBend, length_mm: float, fit: Fit) -> BentWay:
     """What one bend takes of the sheet and the hits it is made with.
 
     Raises: ShopError from the mechanics, `where` naming the bend.
@@ -80,7 +122,7 @@ def bent_way(task: PlanTask, index: int, bend: ShapeBend, length_mm: float, fit:
         raise trouble.at(f"part.bends.{index}.{trouble.where or 'bend_angle_deg'}") from None
 
 
-def _air(task: PlanTask, bend: ShapeBend, length_mm: float, fit: Fit) -> BentWay:
+def _air(task: BendTask, bend: ShapeBend, length_mm: float, fit: Fit) -> BentWay:
     air = air_bend(
         thickness_mm=task.thickness_mm,
         bend_length_mm=length_mm,
@@ -96,7 +138,7 @@ def _air(task: PlanTask, bend: ShapeBend, length_mm: float, fit: Fit) -> BentWay
     return BentWay(use, [(use.bend_allowance_mm, [("air", state)])], [], [hit])
 
 
-def _bottomed(task: PlanTask, bend: ShapeBend, length_mm: float, fit: Fit) -> BentWay:
+def _bottomed(task: BendTask, bend: ShapeBend, length_mm: float, fit: Fit) -> BentWay:
     way: Literal["bottoming", "coining"] = "coining" if bend.way == "coining" else "bottoming"
     made = bottomed_bend(
         thickness_mm=task.thickness_mm,
@@ -127,7 +169,7 @@ def _bottomed(task: PlanTask, bend: ShapeBend, length_mm: float, fit: Fit) -> Be
     return BentWay(use, [(use.bend_allowance_mm, [(bend.way, state)])], [], [hit])
 
 
-def _hemmed(task: PlanTask, bend: ShapeBend, length_mm: float, fit: Fit) -> BentWay:
+def _hemmed(task: BendTask, bend: ShapeBend, length_mm: float, fit: Fit) -> BentWay:
     made = hem(
         thickness_mm=task.thickness_mm,
         bend_length_mm=length_mm,
@@ -178,7 +220,7 @@ def _hemmed(task: PlanTask, bend: ShapeBend, length_mm: float, fit: Fit) -> Bent
     )
 
 
-def _bumped(task: PlanTask, bend: ShapeBend, length_mm: float, fit: Fit) -> BentWay:
+def _bumped(task: BendTask, bend: ShapeBend, length_mm: float, fit: Fit) -> BentWay:
     if bend.inside_radius_mm is None:
         raise ShopError(
             "radius_missing",
@@ -221,7 +263,7 @@ def _bumped(task: PlanTask, bend: ShapeBend, length_mm: float, fit: Fit) -> Bent
     )
 
 
-def _offset(task: PlanTask, bend: ShapeBend, length_mm: float) -> BentWay:
+def _offset(task: BendTask, bend: ShapeBend, length_mm: float) -> BentWay:
     if bend.outside_offset_mm is None:
         raise ShopError(
             "offset_missing",
@@ -293,7 +335,7 @@ def _need_pair(pair: ToolPair | None, what: str, code: str) -> tuple[Finding, ..
     )
 
 
-def use_for(task: PlanTask, bend: ShapeBend, inside_radius_mm: float) -> BendUse:
+def use_for(task: BendTask, bend: ShapeBend, inside_radius_mm: float) -> BendUse:
     """What a bend of a given radius uses of the sheet, by the task's K-factor or DIN 6935."""
     return use_of_bend(
         bend=FlatBend(
@@ -306,7 +348,7 @@ def use_for(task: PlanTask, bend: ShapeBend, inside_radius_mm: float) -> BendUse
     )
 
 
-def flat_bend_of(task: PlanTask, bend: ShapeBend, bent: BentWay) -> FlatBend:
+def flat_bend_of(task: BendTask, bend: ShapeBend, bent: BentWay) -> FlatBend:
     """What the flat length reckons with; an offset takes nothing of the legs beside it."""
     if bend.way == "offset":
         return FlatBend(0.0, 0.0, k_factor=0.5)
@@ -321,3 +363,35 @@ def flat_bend_of(task: PlanTask, bend: ShapeBend, bent: BentWay) -> FlatBend:
         k_factor=task.k_factor,
         dimension_to=bend.dimension_to,
     )
+
+
+def profile_of_bends(
+    *,
+    thickness_mm: float,
+    width_mm: float,
+    straights_mm: Sequence[float],
+    bends: Sequence[ShapeBend],
+    bents: Sequence[BentWay],
+) -> Profile:
+    """The sheet of a profile: the zones of each bend in order, with the straights between them.
+
+    `straights_mm` are the straight legs of the flat. A bumped curve begins half a pitch before its
+    first hit.
+    """
+    straights: list[float] = [straights_mm[0]]
+    zones: list[ProfileBend] = []
+    for index, bent in enumerate(bents):
+        first_zone = len(zones)
+        for number, (allowance_mm, states) in enumerate(bent.zones):
+            last = states[-1][1]
+            zones.append(ProfileBend(last.angle_deg, last.inside_radius_mm, allowance_mm))
+            straights.append(
+                bent.straights_mm[number]
+                if number + 1 < len(bent.zones)
+                else straights_mm[index + 1]
+            )
+        if bends[index].way == "bump" and len(bent.zones) > 1:
+            gap_mm = bent.straights_mm[0] / 2
+            straights[first_zone] += gap_mm
+            straights[-1] += gap_mm
+    return Profile(thickness_mm, width_mm, tuple(straights), tuple(zones))

@@ -5,8 +5,10 @@ from dataclasses import dataclass, replace
 from typing import Any, cast
 
 from server.errors import ShopError, say
+from server.mechanics.bump_bend import SMOOTH_STEP_DEG
 from server.mechanics.flat_length import DimensionTo, LegsAre
 from server.planning.blank import DrawnBend, DrawnProfile
+from server.planning.plan_task import Way
 
 MOST_BENDS = 60
 
@@ -87,6 +89,37 @@ def mirrored(profile: DrawnProfile) -> DrawnProfile:
     )
 
 
+def plain_bend(bend: DrawnBend) -> dict[str, Any]:
+    """A bend as plain values; an air bend as short as it was kept before there were other ways."""
+    plain: dict[str, Any] = {
+        "bend_angle_deg": bend.bend_angle_deg,
+        "inside_radius_mm": bend.inside_radius_mm,
+        "dimension_to": bend.dimension_to,
+    }
+    if bend.way != "air":
+        plain |= {
+            "way": bend.way,
+            "gap_mm": bend.gap_mm,
+            "step_deg": bend.step_deg,
+            "outside_offset_mm": bend.outside_offset_mm,
+        }
+    return plain
+
+
+def bend_of_plain(plain: Mapping[str, Any]) -> DrawnBend:
+    """The bend that `plain_bend` wrote."""
+    radius_mm, offset_mm = plain["inside_radius_mm"], plain.get("outside_offset_mm")
+    return DrawnBend(
+        float(plain["bend_angle_deg"]),
+        None if radius_mm is None else float(radius_mm),
+        cast("DimensionTo | None", plain["dimension_to"]),
+        cast("Way", plain.get("way", "air")),
+        float(plain.get("gap_mm", 0.0)),
+        float(plain.get("step_deg", SMOOTH_STEP_DEG)),
+        None if offset_mm is None else float(offset_mm),
+    )
+
+
 def plain_of(part: DrawnPart) -> dict[str, Any]:
     """The part as plain values, for keeping."""
     return {
@@ -100,14 +133,7 @@ def plain_of(part: DrawnPart) -> dict[str, Any]:
         "width_mm": part.profile.width_mm,
         "legs_are": part.profile.legs_are,
         "legs_mm": list(part.profile.legs_mm),
-        "bends": [
-            {
-                "bend_angle_deg": bend.bend_angle_deg,
-                "inside_radius_mm": bend.inside_radius_mm,
-                "dimension_to": bend.dimension_to,
-            }
-            for bend in part.profile.bends
-        ],
+        "bends": [plain_bend(bend) for bend in part.profile.bends],
     }
 
 
@@ -118,14 +144,7 @@ def drawn_part_of(plain: Mapping[str, Any]) -> DrawnPart:
             width_mm=float(plain["width_mm"]),
             legs_mm=tuple(float(leg) for leg in plain["legs_mm"]),
             legs_are=cast("LegsAre", plain["legs_are"]),
-            bends=tuple(
-                DrawnBend(
-                    float(bend["bend_angle_deg"]),
-                    None if bend["inside_radius_mm"] is None else float(bend["inside_radius_mm"]),
-                    cast("DimensionTo | None", bend["dimension_to"]),
-                )
-                for bend in plain["bends"]
-            ),
+            bends=tuple(bend_of_plain(bend) for bend in plain["bends"]),
         ),
         number=str(plain["number"]),
         name=str(plain["name"]),

@@ -11,12 +11,19 @@ from dataclasses import dataclass, replace
 from server.errors import ShopError, say
 from server.findings import Finding
 from server.geometry.part import BendLine, FlatPart, checked_part, flat_area, stroke_groups
-from server.geometry.profile import Profile, ProfileBend
+from server.geometry.profile import Profile
 from server.mechanics.flat_length import BendUse, flat_length
 from server.mechanics.handling import sheet_mass
 from server.mechanics.inside_radius import loaded_inside_radius
 from server.mechanics.tooling import Die, Punch
-from server.planning.bend_way import BentWay, Fit, ZoneState, bent_way, flat_bend_of
+from server.planning.bend_way import (
+    BentWay,
+    Fit,
+    ZoneState,
+    bent_way,
+    flat_bend_of,
+    profile_of_bends,
+)
 from server.planning.plan_task import FlatShape, PlanTask, ProfileShape, pairs_in_order, shape_bends
 from server.planning.still_stroke import with_still
 from server.planning.stroke import Stroke, stroke_of_hit
@@ -103,34 +110,27 @@ def _make_profile(task: PlanTask, shape: ProfileShape, fits: Sequence[Fit]) -> M
             flat_bend_of(task, bend, bent) for bend, bent in zip(shape.bends, bents, strict=True)
         ],
     )
-    straights: list[float] = [flat.straights_mm[0]]
-    zones: list[ProfileBend] = []
+    sheet = profile_of_bends(
+        thickness_mm=task.thickness_mm,
+        width_mm=shape.width_mm,
+        straights_mm=flat.straights_mm,
+        bends=shape.bends,
+        bents=bents,
+    )
     states: list[tuple[tuple[int, ZoneState], ...]] = []
     mates: list[frozenset[int]] = []
     strokes: list[Stroke] = []
     for index, bent in enumerate(bents):
-        first_zone = len(zones)
+        first_zone = len(states)
         own = frozenset(range(first_zone, first_zone + len(bent.zones)))
         made = _strokes_of(task, index, bent, first_zone, len(strokes), shape.width_mm, fits[index])
-        for number, (allowance_mm, states_of_zone) in enumerate(bent.zones):
-            last = states_of_zone[-1][1]
-            zones.append(ProfileBend(last.angle_deg, last.inside_radius_mm, allowance_mm))
-            straights.append(
-                bent.straights_mm[number]
-                if number + 1 < len(bent.zones)
-                else flat.straights_mm[index + 1]
-            )
+        for number, (_, states_of_zone) in enumerate(bent.zones):
             states.append(_states_of_zone(states_of_zone, first_zone + number, made))
             mates.append(own - {first_zone + number} if len(own) > 2 else frozenset())
-        if len(bent.zones) > 1 and shape.bends[index].way == "bump":
-            gap_mm = bent.straights_mm[0] / 2
-            straights[first_zone] += gap_mm  # the curve begins half a pitch before its first hit
-            straights[-1] += gap_mm
         if shape.bends[index].way == "bump":
             run_mask = sum(1 << one.index for one in made)
             made = [replace(one, run_mask=run_mask) for one in made]
         strokes += made
-    sheet = Profile(task.thickness_mm, shape.width_mm, tuple(straights), tuple(zones))
     area_mm2 = sheet.flat_length_mm * shape.width_mm
     lying = with_still(task, sheet, strokes, shape.bends)
     return _finished(task, sheet, lying, states, mates, flat.bends, area_mm2)

@@ -10,6 +10,7 @@ from server.actions.part import release_draft
 from server.actions.work_out import WorkedOut, work_out
 from server.drawings.section import SectionWords, draw_section
 from server.errors import ShopError
+from server.planning.blank import as_drawn
 from server.planning.drawn_part import (
     STARTERS,
     DrawnPart,
@@ -165,7 +166,8 @@ def _board(visit: Visit, session: Session, draft_id: int, form: Form | None = No
 
 def _picture(visit: Visit, worked: WorkedOut) -> str:
     words = SectionWords(legs=leg_words(worked, visit.show), bends=bend_words(worked))
-    return draw_section(worked.section, title="Section of the part", words=words, handles=True)
+    section = as_drawn(worked.section, worked.part.profile.bends)
+    return draw_section(section, title="Section of the part", words=words, handles=True)
 
 
 def _field_of(where: str | None) -> str:
