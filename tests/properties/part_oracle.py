@@ -54,7 +54,7 @@ class PartCase:
     die: Die
 
 
-class Ambiguous(Exception):
+class AmbiguousError(Exception):
     """Two gauge contacts so alike that slicing cannot rank them."""
 
 
@@ -427,7 +427,9 @@ class PartOracle:
 
     # --- gauging by slices ---------------------------------------------------------------
 
-    def contact(self, group: int, which: int, done: int) -> tuple[str, float, int, tuple[float, ...]] | None:
+    def contact(
+        self, group: int, which: int, done: int
+    ) -> tuple[str, float, int, tuple[float, ...]] | None:
         """Best contact of a half behind the die: kind, X, face, finger places."""
         key = ("contact", group, which, done & ~(1 << group))
         if key not in self.kept:
@@ -470,7 +472,7 @@ class PartOracle:
                 runs[-1] = (runs[-1][0], z1, runs[-1][2])
             else:
                 runs.append((span[0] if abs(z0 - span[0]) <= SLICE_MM else z0, z1, face))
-        options = []
+        options: list[tuple[bool, str, float, float, int, tuple[float, ...]]] = []
         nearest = -math.inf
         window = box(-1e5, finger.low_mm, 1e5, finger.high_mm)
         for outline in (self.case.die.profile_mm,):
@@ -481,13 +483,13 @@ class PartOracle:
             width = finger.width_mm
             for z0, z1, _ in runs:
                 if 1e-6 < abs(z1 - z0 - width) < SLICE_MM:
-                    raise Ambiguous
+                    raise AmbiguousError
             long = [run for run in runs if run[1] - run[0] >= width - 1e-6]
             if not long or not axis.least_mm <= x <= axis.most_mm or x < nearest:
                 continue
             first, last = min(r[0] for r in long) + width / 2, max(r[1] for r in long) - width / 2
             if 1e-6 < abs(last - first - 2 * width) < 2 * SLICE_MM:
-                raise Ambiguous
+                raise AmbiguousError
             if last - first >= 2 * width - 1e-6:
                 options.append((False, kind, last - first + width, x, long[0][2], (first, last)))
             else:
@@ -500,7 +502,7 @@ class PartOracle:
         if len(options) > 1:
             a, b = options[0], options[1]
             if (a[0], a[1]) == (b[0], b[1]) and 1e-6 < abs(a[2] - b[2]) < 2 * SLICE_MM:
-                raise Ambiguous
+                raise AmbiguousError
         _, kind, _, x, face, places = options[0]
         return kind, x, face, places
 
@@ -546,9 +548,10 @@ class PartOracle:
                 out = motion[:3, :3] @ np.array([end[1] - start[1], start[0] - end[0], 0.0])
                 if abs(along[2]) < math.cos(math.radians(0.5)) or out[0] <= 0.0:
                     continue
-                corners = np.array(
-                    [[*p, w] for w in (0.0, t) for p in (start, end)]
-                ) @ motion[:3, :3].T + motion[:3, 3]
+                corners = (
+                    np.array([[*p, w] for w in (0.0, t) for p in (start, end)]) @ motion[:3, :3].T
+                    + motion[:3, 3]
+                )
                 reach = _reach(corners[[0, 2], :2], finger.low_mm, finger.high_mm)
                 if reach > -math.inf:
                     z = corners[:, 2]
@@ -584,9 +587,14 @@ class PartOracle:
             moved = []
             for _, _, base, sets in half:
                 for points in sets:
-                    flat = [self.swung(shapely.Point(p[:2]), group, loaded, which == 1) for p in points]
+                    flat = [
+                        self.swung(shapely.Point(p[:2]), group, loaded, which == 1) for p in points
+                    ]
                     moved.append(
-                        (base, np.array([[q.x, q.y, p[2]] for q, p in zip(flat, points, strict=True)]))
+                        (
+                            base,
+                            np.array([[q.x, q.y, p[2]] for q, p in zip(flat, points, strict=True)]),
+                        )
                     )
             swung.append(moved)
         if min(p[:, 0].min() for _, p in swung[0]) >= max(p[:, 0].max() for _, p in swung[1]):
@@ -702,4 +710,4 @@ def _share(first: Polygon, second: Polygon) -> bool:
     a, b = first.bounds, second.bounds
     if a[0] >= b[2] or b[0] >= a[2] or a[1] >= b[3] or b[1] >= a[3]:
         return False
-    return first.intersection(second).area > 1e-7
+    return bool(first.intersection(second).area > 1e-7)

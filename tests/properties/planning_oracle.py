@@ -245,11 +245,7 @@ class Oracle:
         side = self.side(bend, way, done)
         upper, lower = self._tools(punch)
         thin = side.whole.buffer(-self.erosion_mm, join_style="mitre")
-        raised = (
-            None
-            if side.lifted is None
-            else thin.intersection(side.lifted.buffer(1e-9))
-        )
+        raised = None if side.lifted is None else thin.intersection(side.lifted.buffer(1e-9))
         opening = self.case.brake.opening_mm
         opening -= max(y for _, y in punch.profile_mm)
         opening += min(y for _, y in self.case.die.profile_mm)
@@ -276,9 +272,7 @@ class Oracle:
         rest = side.whole.buffer(-self.erosion_mm, join_style="mitre")
         if contact[0] == "edge":
             rest = rest.difference(side.touching.buffer(1e-6))
-        block = box(
-            contact[1], finger.low_mm, contact[1] + FINGER_DEPTH_MM, finger.high_mm
-        )
+        block = box(contact[1], finger.low_mm, contact[1] + FINGER_DEPTH_MM, finger.high_mm)
         return not any(
             _share(self._swung(rest, bend, angle), block) for angle in self._angles(bend)
         )
@@ -296,7 +290,7 @@ class Oracle:
                     for p in (thin, thin.difference(side.base.buffer(1e-6)), first)
                 ]
             )
-        (whole_a, rest_a, base_a), (whole_b, rest_b, _) = parts
+        (_, rest_a, base_a), (whole_b, rest_b, _) = parts
         return not (_share(rest_a, whole_b) or _share(base_a, rest_b))
 
     def stroke(self, done: int, bend: int, rear: int, punch: Punch) -> tuple[str, float] | None:
@@ -306,9 +300,7 @@ class Oracle:
             self.known[key] = self._stroke(done, bend, rear, punch)
         return self.known[key]
 
-    def _stroke(
-        self, done: int, bend: int, rear: int, punch: Punch
-    ) -> tuple[str, float] | None:
+    def _stroke(self, done: int, bend: int, rear: int, punch: Punch) -> tuple[str, float] | None:
         case = self.case
         behind, front = (-1, 1) if rear == 0 else (1, -1)
         air = self.airs[bend]
@@ -386,9 +378,7 @@ class Oracle:
         reached: dict[int, dict[tuple[float, int, float, str] | None, float]] = {0: {None: 0.0}}
         for done in range(1 << count):
             for last, seconds in reached.get(done, {}).items():
-                for bend, rear, punch in itertools.product(
-                    range(count), (0, 1), self.case.punches
-                ):
+                for bend, rear, punch in itertools.product(range(count), (0, 1), self.case.punches):
                     if done >> bend & 1:
                         continue
                     contact = self.stroke(done, bend, rear, punch)
