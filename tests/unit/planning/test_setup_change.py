@@ -11,11 +11,10 @@ from server.mechanics.control_reading import TouchOff
 from server.mechanics.coupon import Strip, coupon_result
 from server.mechanics.flat_length import FlatBend, flat_length
 from server.mechanics.stroke_setting import stroke_setting
+from server.planning.blank_check import check_blank_for_die, check_released_flat
 from server.planning.setup_change import (
     SetupChange,
     SetupFacts,
-    check_blank_for_die,
-    check_released_flat,
     setup_changes,
     y_reasons,
 )
