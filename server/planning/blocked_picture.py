@@ -107,6 +107,11 @@ def blocked_picture(
     return BlockedPicture(_moment(one, 0), ())
 
 
+def meetings_first(findings: Sequence[Finding]) -> tuple[Finding, ...]:
+    """Findings with an overlap that can be shown before the others, in their order else."""
+    return tuple(sorted(findings, key=lambda one: not one.code.startswith("meets_")))
+
+
 def _moment(one: _Try, sample: int) -> StepPicture:
     loading = sample >= one.samples
     return moment(

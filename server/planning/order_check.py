@@ -14,7 +14,7 @@ from server.findings import Finding
 from server.geometry.profile import Rear
 from server.mechanics.tooling import Punch
 from server.planning.bend_way import Fit
-from server.planning.blocked_picture import BlockedPicture, blocked_picture
+from server.planning.blocked_picture import BlockedPicture, blocked_picture, meetings_first
 from server.planning.making import Making, fits_of_die
 from server.planning.order import OrderCost, PlacedStroke, Pose, order_cost
 from server.planning.plan_task import PlanTask, checked_wishes
@@ -265,7 +265,7 @@ def _blocked_step(
     findings, rear, punch = min(
         told, key=lambda one: (len(one[0]), sum(f.amount.value for f in one[0] if f.amount))
     )
-    findings = tuple(sorted(findings, key=lambda one: not one.code.startswith("meets_")))
+    findings = meetings_first(findings)
     picture = None
     if pictures:
         picture = blocked_picture(task, variant.tests, stroke, rear, punch, done, findings[0])

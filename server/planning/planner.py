@@ -135,6 +135,16 @@ def plan(task: PlanTask, *, work: int = DEFAULT_WORK, keep_going: KeepGoing = al
 
     Raises: ShopError for a task that cannot be meant: broken outlines, wishes that contradict.
     """
+    return plan_with_attempts(task, work=work, keep_going=keep_going)[0]
+
+
+def plan_with_attempts(
+    task: PlanTask, *, work: int = DEFAULT_WORK, keep_going: KeepGoing = always
+) -> tuple[Plan, tuple[Attempt, ...]]:
+    """`plan`, and what each choice of dies came to, for those who tell more of why it is blocked.
+
+    Raises: ShopError as `plan`.
+    """
     checked_wishes(task.wishes, task.bend_count)
     budget = _Budget(work, keep_going)
     variants, blockers = single_die_variants(task)
@@ -148,13 +158,13 @@ def plan(task: PlanTask, *, work: int = DEFAULT_WORK, keep_going: KeepGoing = al
         from server.planning.reason import blockers_of
 
         bound_s = min((one.bound_s for one in attempts), default=math.inf)
-        return Plan(
-            None, bound_s, bound_s == math.inf, (*blockers, *blockers_of(task, attempts)), used
-        )
+        found = (*blockers, *blockers_of(task, attempts))
+        return Plan(None, bound_s, bound_s == math.inf, found, used), tuple(attempts)
     rivals = [one.bound_s for one in attempts if one.variant.usual == best.variant.usual]
     bound_s = min(best.seconds, *rivals)
     sequence = bend_sequence(task, best.variant.tests, best.variant.costs, best.order)
-    return Plan(sequence, bound_s, bound_s >= best.seconds - 1e-6, (), used)
+    proven = bound_s >= best.seconds - TIE_S
+    return Plan(sequence, bound_s, proven, (), used), tuple(attempts)
 
 
 def single_die_variants(task: PlanTask) -> tuple[list[Variant], list[Finding]]:

@@ -7,9 +7,11 @@ it meets in the state before it.
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from server.errors import say
 from server.findings import Finding
+from server.mechanics.tooling import Punch
 from server.planning.plan_task import PlanTask
 from server.planning.planner import Attempt, Variant
 
@@ -37,19 +39,54 @@ def variant_blockers(attempt: Attempt) -> list[Finding]:
         return found
     if attempt.bound_s < math.inf:
         return [_not_found(attempt)]
+    smallest = smallest_dead_set(attempt)
+    if smallest is None:
+        return [_no_way_through(attempt)]
+    return [finding for blocked in smallest[1] for way in blocked.ways for finding in way.findings]
+
+
+@dataclass(frozen=True, slots=True)
+class BlockedWay:
+    """One way to make a stroke in a state, and what blocks it."""
+
+    rear: int
+    punch: Punch
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class BlockedStroke:
+    """A stroke that cannot be made after others, each punch in its easier position."""
+
+    stroke: int
+    done: int
+    ways: tuple[BlockedWay, ...]
+
+    @property
+    def easiest(self) -> BlockedWay:
+        """The way that is blocked least."""
+        return min(self.ways, key=lambda way: _weight(way.findings))
+
+
+def smallest_dead_set(attempt: Attempt) -> tuple[int, tuple[BlockedStroke, ...]] | None:
+    """The smallest set of strokes of which none can be the last, with what blocks each.
+
+    None when every set looked at has a last stroke.
+    """
+    variant = attempt.variant
     count = len(variant.making.strokes)
     alone = [1 << stroke for stroke in range(count)]
     ordered = sorted(set(attempt.dead_sets), key=lambda done: (done.bit_count(), done))
     for dead in (*alone, *ordered, (1 << count) - 1):
-        found = _blockers_of_set(variant, dead)
+        found = _blocked_in_set(variant, dead)
         if found:
-            return found
-    return [_no_way_through(attempt)]
+            return dead, found
+    return None
 
 
-def _blockers_of_set(variant: Variant, dead: int) -> list[Finding]:
+def _blocked_in_set(variant: Variant, dead: int) -> tuple[BlockedStroke, ...]:
     """What blocks each stroke of a set from being its last; empty when one of them can be."""
-    found: list[Finding] = []
+    found: list[BlockedStroke] = []
     for stroke in variant.making.strokes:
         index = stroke.index
         needed = any(
@@ -57,38 +94,46 @@ def _blockers_of_set(variant: Variant, dead: int) -> list[Finding]:
         )
         if not dead >> index & 1 or needed:
             continue
-        blocked = stroke_blockers(variant, index, dead & ~(1 << index))
-        if not blocked:
-            return []
-        found += blocked
-    return found
+        ways = blocked_ways(variant, index, dead & ~(1 << index))
+        if not ways:
+            return ()
+        found.append(BlockedStroke(index, dead & ~(1 << index), ways))
+    return tuple(found)
 
 
 def own_stops(variant: Variant, stroke: int) -> list[Finding]:
     """What blocks a stroke by itself with any punch: its limits, and tools of the wrong length."""
+    punches = variant.making.strokes[stroke].punches
+    return [finding for punch in punches for finding in own_stops_with(variant, stroke, punch)]
+
+
+def own_stops_with(variant: Variant, stroke: int, punch: Punch) -> tuple[Finding, ...]:
+    """What blocks a stroke by itself with one punch."""
     from server.planning.profile_strokes import ProfileStrokes
 
     one = variant.making.strokes[stroke]
-    found: list[Finding] = []
-    for punch in one.punches:
-        stops = one.stops(punch)
-        if not stops and isinstance(variant.tests, ProfileStrokes):
-            stops = variant.tests.stageable(punch, one.die)
-        found += stops
-    return found
+    stops = one.stops(punch)
+    if not stops and isinstance(variant.tests, ProfileStrokes):
+        return variant.tests.stageable(punch, one.die)
+    return stops
 
 
-def stroke_blockers(variant: Variant, stroke: int, done: int) -> list[Finding]:
-    """What blocks a stroke after others, for each punch in its easier position."""
-    found: list[Finding] = []
+def blocked_ways(variant: Variant, stroke: int, done: int) -> tuple[BlockedWay, ...]:
+    """What blocks a stroke after others, for each punch in its easier position.
+
+    Empty when one punch can make it.
+    """
+    found: list[BlockedWay] = []
     for punch in variant.punches[stroke]:
-        positions: list[tuple[Finding, ...]] = [
-            variant.tests.findings(done, stroke, rear, punch) for rear in variant.rears[stroke]
+        positions = [
+            BlockedWay(rear, punch, variant.tests.findings(done, stroke, rear, punch))
+            for rear in variant.rears[stroke]
         ]
-        if positions and all(positions):
-            easier: tuple[Finding, ...] = min(positions, key=_weight)
-            found += easier
-    return found
+        if not all(way.findings for way in positions):
+            return ()
+        if positions:
+            found.append(min(positions, key=lambda way: _weight(way.findings)))
+    return tuple(found)
 
 
 def _weight(findings: tuple[Finding, ...]) -> tuple[int, float]:
