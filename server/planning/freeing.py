@@ -17,17 +17,23 @@ MOST_SHORTENED = 3
 SHORTEN_TO_RATIO = 0.4
 SHORTEN_STEPS = 6
 FINGER_STEPS_MM = (5.0, 10.0, 20.0)
+FINGERS = "other_finger_height"
 NOTHING_TO_DO = frozenset({"bend_longer_than_bed", "force_over_brake"})
 
 
 @dataclass(frozen=True, slots=True)
 class Suggestion:
-    """One thing that would free the part, and the seconds a part would take then."""
+    """One thing that would free the part, and the seconds a part would take then.
+
+    `leg` and `length_mm` tell a shorter leg, `length_mm` alone another height of the fingers.
+    """
 
     kind: str
     what: Sentence
     seconds: float
     tool: str | None = None
+    leg: int | None = None
+    length_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,18 +54,21 @@ def what_would_free(
 ) -> tuple[Suggestion, ...]:
     """Every change tried that makes the part possible, tools first.
 
+    Another die is tried alone: a blank belongs to its die, so it means another revision.
     `owned_punches` and `owned_dies` are tools the shop has beside those of the task.
     """
     if blocked.sequence is not None:
         return ()
     codes = {finding.code for finding in blocked.blockers}
     found: list[Suggestion] = []
-    for kind, what, changed, tool in _changes(task, owned_punches, owned_dies, codes):
+    for wanted, changed in _changes(task, owned_punches, owned_dies, codes):
         if not keep_going(Progress(0, 0, 0.0, None)):
             break
+        if wanted.kind == FINGERS and any(one.kind == FINGERS for one in found):
+            continue  # the nearest height is enough
         made = _try(changed, keep_going)
         if made is not None:
-            found.append(Suggestion(kind, what, made, tool))
+            found.append(replace(wanted, seconds=made))
     if isinstance(task.shape, ProfileShape) and not codes & NOTHING_TO_DO:
         found += _shorter_legs(task, task.shape, blocked, keep_going)
     return tuple(found)
@@ -95,16 +104,17 @@ def _changes(
     punches: Sequence[Punch],
     dies: Sequence[Die],
     codes: set[str],
-) -> Iterator[tuple[str, Sentence, PlanTask, str | None]]:
+) -> Iterator[tuple[Suggestion, PlanTask]]:
+    """What to try, its seconds still to be found out, and the task with it."""
     known = {punch.name for punch in task.punches} | {die.name for die in task.dies}
     for punch in punches:
         if punch.name not in known:
             what = say("Use the punch {name}.", name=punch.name)
-            yield "other_punch", what, _with_tool(task, punch), punch.name
+            yield Suggestion("other_punch", what, 0.0, punch.name), _with_tool(task, punch)
     for die in dies:
         if die.name not in known:
             what = say("Use the die {name}.", name=die.name)
-            yield "other_die", what, _with_tool(task, die), die.name
+            yield Suggestion("other_die", what, 0.0, die.name), replace(task, dies=(die,))
     if codes & {"meets_finger", "no_gauge_contact", "finger_meets_die"}:
         finger = task.brake.finger
         for up_mm in FINGER_STEPS_MM:
@@ -112,13 +122,16 @@ def _changes(
                 low, high = finger.low_mm + by_mm, finger.high_mm + by_mm
                 raised = replace(task.brake, finger=Finger(low, high, finger.width_mm))
                 what = say("Set the fingers to {low} above the die.", low=Amount(low, "mm"))
-                yield "other_finger_height", what, replace(task, brake=raised), None
+                wanted = Suggestion(FINGERS, what, 0.0, length_mm=low)
+                yield wanted, replace(task, brake=raised)
     if task.wishes.before or task.wishes.fixed_order or task.wishes.gauge_from:
         free = replace(task, wishes=type(task.wishes)())
-        yield "other_order", say("Take back the wishes for order and contacts."), free, None
+        what = say("Take back the wishes for order and contacts.")
+        yield Suggestion("other_order", what, 0.0), free
     if not task.split_groups and not isinstance(task.shape, ProfileShape):
         split = replace(task, split_groups=True)
-        yield "split", say("Bend the pieces of one line one at a time."), split, None
+        what = say("Bend the pieces of one line one at a time.")
+        yield Suggestion("split", what, 0.0), split
 
 
 def _shorter_legs(
@@ -154,6 +167,8 @@ def _shorter_legs(
                     now=Amount(shape.legs_mm[leg], "mm"),
                 ),
                 seconds,
+                leg=leg,
+                length_mm=float(int(low_mm)),
             )
         )
     return found

@@ -66,3 +66,15 @@ def test_the_tool_that_frees_most_parts_comes_first() -> None:
         candidate_dies=(die(10.0),),
     )
     assert [(one.tool, one.frees) for one in worth] == [("goose neck", (0, 1)), ("V10", (2,))]
+
+
+def test_suggestions_carry_what_a_button_needs() -> None:
+    found = what_would_free(DEEP, plan(DEEP), owned_dies=(die(10.0),))
+    shorter = next(one for one in found if one.kind == "shorter_leg")
+    assert shorter.leg == 0
+    assert shorter.length_mm is not None
+    assert shorter.length_mm < 50.0
+    high = replace(BRAKE, finger=Finger(4.0, 15.0, 30.0))
+    task = profile_task([40.0, 60.0], [90.0], brake=high)
+    (fingers,) = [one for one in what_would_free(task, plan(task)) if one.length_mm is not None]
+    assert fingers.length_mm == -1.0  # the nearest height that works: 5 mm lower
