@@ -13,7 +13,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from server.errors import Amount, ShopError, place, say
+from server.errors import Amount, Sentence, ShopError, place, say
 from server.findings import Finding
 from server.geometry.profile import Profile
 from server.planning.making import Making
@@ -24,6 +24,10 @@ from server.planning.search import REARS, KeepGoing, always
 from server.planning.sequence import BendSequence
 
 MOST_TRIES = 24
+SAME_MM = 1e-9
+PARALLEL = math.sin(math.radians(0.5))
+Measured = int | tuple[int, int]
+"""A leg by its number, or two parallel legs whose outer faces are measured."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,9 +41,13 @@ class GaugingErrors:
 
 @dataclass(frozen=True, slots=True)
 class StackedLeg:
-    """One leg of a profile: how far gauging may put it off, and from which errors."""
+    """One leg of a profile: how far gauging may put it off, and from which errors.
+
+    `leg` is the first leg of a face-to-face dimension, `last_leg` its other one; equal for a leg.
+    """
 
     leg: int
+    last_leg: int
     worst_mm: float
     statistical_mm: float
     from_errors: Mapping[str, float]
@@ -82,58 +90,143 @@ def stacked_legs(
     for leg in range(last_leg + 1):
         before = places.get(leg - 1, {})
         after = places.get(leg, {}) if leg < last_leg else places[last_leg]
-        parts = {name: size for name, size in _sum(after, before, -1.0).items() if size}
-        found.append(
-            StackedLeg(
-                leg,
-                math.fsum(abs(size) for size in parts.values()),
-                math.sqrt(math.fsum(size * size for size in parts.values())),
-                parts,
-            )
-        )
+        found.append(_stacked(leg, leg, _sum(after, before, -1.0)))
     return tuple(found)
+
+
+def stacked_faces(
+    making: Making, order: tuple[PlacedStroke, ...], first: int, last: int, errors: GaugingErrors
+) -> StackedLeg:
+    """The stack of the distance between the outer faces of two parallel legs.
+
+    Every leg between them counts by the part of it that stands square to them.
+
+    Raises: ShopError `profile_only`, `not_parallel`.
+    """
+    legs = stacked_legs(making, order, errors)
+    sheet = making.sheet
+    assert isinstance(sheet, Profile)
+    if not 0 <= first < last < len(legs) or not _parallel(sheet, first, last):
+        raise ShopError(
+            "not_parallel",
+            say("Legs {first} and {last} are not parallel.", first=place(first), last=place(last)),
+            remedy="Choose two legs whose faces are parallel in the finished part.",
+            where="last",
+        )
+    parts: dict[str, float] = {}
+    turned_deg = 0.0
+    for leg in range(first + 1, last):
+        turned_deg += sheet.bends[leg - 1].bend_angle_deg
+        parts = _sum(parts, legs[leg].from_errors, math.sin(math.radians(turned_deg)))
+    return _stacked(first, last, parts)
+
+
+def stacked(
+    making: Making, order: tuple[PlacedStroke, ...], measured: Measured, errors: GaugingErrors
+) -> StackedLeg:
+    """The stack of one dimension of the part as drawn.
+
+    Raises: ShopError as `stacked_legs` and `stacked_faces`, `no_such_leg`.
+    """
+    if isinstance(measured, tuple):
+        first, last = (sheet_leg(making, leg) for leg in measured)
+        return replace(
+            stacked_faces(making, order, first, last, errors), leg=measured[0], last_leg=measured[1]
+        )
+    legs = stacked_legs(making, order, errors)
+    return replace(legs[sheet_leg(making, measured)], leg=measured, last_leg=measured)
+
+
+def sheet_leg(making: Making, leg: int) -> int:
+    """The sheet's own straight for a leg as drawn: bumps and offsets have straights within a bend.
+
+    Raises: ShopError `no_such_leg`.
+    """
+    if leg == 0:
+        return 0
+    zones = [zone for stroke in making.strokes if leg - 1 in stroke.bends for zone in stroke.zones]
+    if not zones:
+        raise ShopError(
+            "no_such_leg",
+            say("There is no leg {leg}.", leg=place(leg)),
+            remedy="Choose a leg of this part.",
+            where="first",
+        )
+    return max(zones) + 1
 
 
 def check_critical(
     sequence: BendSequence,
-    critical_mm: Mapping[int, float],
+    critical_mm: Mapping[Measured, float],
     errors: GaugingErrors | None = None,
 ) -> tuple[Finding, ...]:
-    """Cautions for critical legs whose worst case goes beyond their tolerance.
+    """Cautions for critical dimensions whose worst case goes beyond their tolerance.
 
-    `critical_mm` gives the tolerance of each critical leg, either way.
+    `critical_mm` gives the tolerance of each critical dimension, either way.
     """
-    stacked = stacked_legs(sequence.making, sequence.order, errors or GaugingErrors())
-    return tuple(
-        Finding(
-            "caution",
-            "critical_leg_at_risk",
-            say(
-                "Leg {leg} may come out {worst} off (statistically {likely}); it is allowed "
-                "{tolerance}.",
-                leg=place(one.leg),
-                worst=Amount(one.worst_mm, "mm"),
-                likely=Amount(one.statistical_mm, "mm"),
-                tolerance=Amount(critical_mm[one.leg], "mm"),
-            ),
-            say("Gauge it directly, and measure it on every part."),
-            source="worst case of the gauging errors",
-            amount=Amount(one.worst_mm - critical_mm[one.leg], "mm"),
+    sizes = errors or GaugingErrors()
+    found = []
+    for measured, tolerance_mm in critical_mm.items():
+        one = stacked(sequence.making, sequence.order, measured, sizes)
+        if one.worst_mm > tolerance_mm + SAME_MM:
+            found.append(_at_risk(one, tolerance_mm, sizes))
+    return tuple(found)
+
+
+def _at_risk(one: StackedLeg, tolerance_mm: float, sizes: GaugingErrors) -> Finding:
+    named = "Leg {leg}" if one.leg == one.last_leg else "Legs {leg} to {last}, face to face,"
+    return Finding(
+        "caution",
+        "critical_leg_at_risk",
+        say(
+            f"{named} may come out {{worst}} off (statistically {{likely}}); it is allowed "
+            "{tolerance}.",
+            leg=place(one.leg),
+            last=place(one.last_leg),
+            worst=Amount(one.worst_mm, "mm"),
+            likely=Amount(one.statistical_mm, "mm"),
+            tolerance=Amount(tolerance_mm, "mm"),
+        ),
+        _what_would_protect(one, tolerance_mm, sizes),
+        source="worst case of the gauging errors",
+        amount=Amount(one.worst_mm - tolerance_mm, "mm"),
+    )
+
+
+def _what_would_protect(one: StackedLeg, tolerance_mm: float, sizes: GaugingErrors) -> Sentence:
+    """The one kind of error that, made small enough, would bring the worst case inside."""
+    kinds = (
+        ("blank", "the blank cut", sizes.blank_mm),
+        ("gauge", "the gauge repeating", sizes.gauge_mm),
+        ("contact", "flanges gauged", sizes.flange_contact_mm),
+    )
+    over_mm = one.worst_mm - tolerance_mm
+    shares = {
+        kind: math.fsum(
+            abs(size) for name, size in one.from_errors.items() if name.startswith(kind)
         )
-        for one in stacked
-        if one.leg in critical_mm and one.worst_mm > critical_mm[one.leg]
+        for kind, _, _ in kinds
+    }
+    kind, words, now_mm = max(kinds, key=lambda entry: shares[entry[0]])
+    if shares[kind] <= over_mm:
+        return say("No contact holds it: measure it on every part, or ask for a wider tolerance.")
+    return say(
+        f"With {words} within {{needed}} instead of {{now}} it would hold; until then measure it "
+        "on every part.",
+        needed=Amount(now_mm * (1.0 - over_mm / shares[kind]), "mm"),
+        now=Amount(now_mm, "mm"),
     )
 
 
 def plan_protecting(
     task: PlanTask,
-    critical_mm: Mapping[int, float],
+    critical_mm: Mapping[Measured, float],
     *,
     errors: GaugingErrors | None = None,
     work: int = DEFAULT_WORK,
     keep_going: KeepGoing = always,
 ) -> Plan:
-    """The cheapest plan whose contacts keep every critical leg within its tolerance.
+    """The cheapest plan whose contacts keep every critical dimension within its tolerance.
 
     When none does, the plan with the least worst excess; the caller shows `check_critical`.
 
@@ -147,8 +240,8 @@ def plan_protecting(
     beside = sorted(
         {
             bend
-            for leg in critical_mm
-            for bend in (leg - 1, leg)
+            for measured in critical_mm
+            for bend in _bends_beside(measured)
             if 0 <= bend < task.bend_count and bend not in task.wishes.gauge_from
         }
     )
@@ -166,19 +259,40 @@ def plan_protecting(
 
 
 def _protects(
-    sequence: BendSequence, critical_mm: Mapping[int, float], errors: GaugingErrors
+    sequence: BendSequence, critical_mm: Mapping[Measured, float], errors: GaugingErrors
 ) -> tuple[float, float]:
     """Worst excess over any tolerance (0 when none), then seconds."""
-    stacked = stacked_legs(sequence.making, sequence.order, errors)
     excess = max(
         (
-            round(max(0.0, one.worst_mm - critical_mm[one.leg]), 9)
-            for one in stacked
-            if one.leg in critical_mm
+            stacked(sequence.making, sequence.order, measured, errors).worst_mm - tolerance_mm
+            for measured, tolerance_mm in critical_mm.items()
         ),
         default=0.0,
     )
-    return excess, sequence.cost.seconds
+    return round(max(0.0, excess), 6), round(sequence.cost.seconds, 6)
+
+
+def _bends_beside(measured: Measured) -> range:
+    """Bends whose places a dimension depends on."""
+    if isinstance(measured, tuple):
+        return range(measured[0], measured[1])
+    return range(measured - 1, measured + 1)
+
+
+def _parallel(sheet: Profile, first: int, last: int) -> bool:
+    turned_deg = sum(bend.bend_angle_deg for bend in sheet.bends[first:last])
+    return abs(math.sin(math.radians(turned_deg))) < PARALLEL
+
+
+def _stacked(first: int, last: int, parts: Mapping[str, float]) -> StackedLeg:
+    sizes = {name: size for name, size in parts.items() if abs(size) > SAME_MM}
+    return StackedLeg(
+        first,
+        last,
+        math.fsum(abs(size) for size in sizes.values()),
+        math.sqrt(math.fsum(size * size for size in sizes.values())),
+        sizes,
+    )
 
 
 def _sum(

@@ -10,6 +10,7 @@ from server.planning.gauge_stack import (
     GaugingErrors,
     check_critical,
     plan_protecting,
+    stacked,
     stacked_legs,
 )
 from server.planning.order_check import ChosenStep, check_order
@@ -78,3 +79,68 @@ def test_flat_parts_are_refused() -> None:
     assert made.sequence is not None
     with pytest.raises(ShopError):
         stacked_legs(made.sequence.making, made.sequence.order, ERRORS)
+
+
+def test_the_width_over_both_flanges_is_the_web_whatever_way_it_is_asked_for() -> None:
+    made = arranged(ChosenStep(0, "first"), ChosenStep(1, "second"))
+    web = stacked(made.making, made.order, 1, ERRORS)
+    over = stacked(made.making, made.order, (0, 2), ERRORS)
+    assert over.worst_mm == pytest.approx(web.worst_mm)
+    assert over.statistical_mm == pytest.approx(web.statistical_mm)
+
+
+def test_legs_between_two_faces_count_by_what_stands_square_to_them() -> None:
+    """A Z with a 30 degree step: faces 0 and 2 are apart by half of leg 1's length error."""
+    step = profile_task([60.0, 80.0, 60.0], [30.0, -30.0])
+    made = plan(step).sequence
+    assert made is not None
+    leg = stacked(made.making, made.order, 1, ERRORS)
+    over = stacked(made.making, made.order, (0, 2), ERRORS)
+    assert over.worst_mm == pytest.approx(leg.worst_mm * math.sin(math.radians(30.0)), rel=1e-6)
+
+
+def test_errors_that_several_legs_share_are_added_before_their_sizes() -> None:
+    """Crown of a hat from rim to rim: the two walls stand opposite, so a shared error cancels."""
+    hat = profile_task([30.0, 40.0, 60.0, 40.0, 30.0], [-90.0, 90.0, 90.0, -90.0])
+    made = plan(hat).sequence
+    assert made is not None
+    rims = stacked(made.making, made.order, (0, 4), ERRORS)
+    first, last = (stacked(made.making, made.order, leg, ERRORS) for leg in (1, 3))
+    by_hand = {
+        name: first.from_errors.get(name, 0.0) - last.from_errors.get(name, 0.0)
+        for name in {*first.from_errors, *last.from_errors}
+    }
+    assert rims.worst_mm == pytest.approx(sum(abs(size) for size in by_hand.values()))
+
+
+def test_faces_that_are_not_parallel_are_refused() -> None:
+    made = plan(profile_task([60.0, 80.0, 60.0], [30.0, 30.0])).sequence
+    assert made is not None
+    with pytest.raises(ShopError) as caught:
+        stacked(made.making, made.order, (0, 2), ERRORS)
+    assert caught.value.code == "not_parallel"
+
+
+@pytest.mark.parametrize("leg", [3, -4])
+def test_a_leg_that_is_not_there_is_refused(leg: int) -> None:
+    made = arranged(ChosenStep(0, "first"), ChosenStep(1, "second"))
+    with pytest.raises(ShopError) as caught:
+        stacked(made.making, made.order, leg, ERRORS)
+    assert caught.value.code == "no_such_leg"
+
+
+def test_the_caution_says_how_small_the_largest_error_would_have_to_be() -> None:
+    """web: blank 0.2 + gauge 0.1 + 0.1 = 0.4; for 0.3 the blank may have 0.1."""
+    made = arranged(ChosenStep(0, "first"), ChosenStep(1, "second"))
+    (caution,) = check_critical(made, {(0, 2): 0.3}, ERRORS)
+    assert str(caution.what).startswith("Legs 0 to 2, face to face, may come out 0.4 mm off")
+    assert "blank cut within 0.1 mm instead of 0.2 mm" in str(caution.frees)
+    (hopeless,) = check_critical(made, {(0, 2): 0.1}, ERRORS)
+    assert "No contact holds it" in str(hopeless.frees)
+
+
+def test_contacts_protect_a_face_to_face_dimension() -> None:
+    """Width over both flanges within 0.26: gauged on the standing flange, not on both edges."""
+    made = plan_protecting(CHANNEL, {(0, 2): 0.26}, errors=ERRORS)
+    assert made.sequence is not None
+    assert check_critical(made.sequence, {(0, 2): 0.26}, ERRORS) == ()

@@ -1,0 +1,172 @@
+"""Dimensions of a bent profile that can be measured, their tolerances, and after which step.
+
+A leg is measured outside, from mold line to mold line or edge; two parallel legs from outer face to
+outer face. The tolerance is the drawing's own where it gives one, else the general one of its class.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from server.errors import ShopError
+from server.geometry.profile import Profile
+from server.mechanics.bend_allowance import outside_setback
+from server.mechanics.general_tolerance import ToleranceClass, linear_tolerance
+from server.planning.gauge_stack import GaugingErrors, Measured, sheet_leg, stacked
+from server.planning.making import Making
+from server.planning.plan_task import PlanTask, ProfileShape
+from server.planning.sequence import BendSequence
+
+
+@dataclass(frozen=True, slots=True)
+class Marked:
+    """A dimension that somebody marked: `first` == `last` is a leg, else outer face to outer face.
+
+    No tolerance: the general one of the drawing's class.
+    """
+
+    first: int
+    last: int
+    critical: bool = True
+    tolerance_mm: float | None = None
+
+    @property
+    def measured(self) -> Measured:
+        """The dimension as the stack of errors names it."""
+        return self.first if self.first == self.last else (self.first, self.last)
+
+
+@dataclass(frozen=True, slots=True)
+class Dimension:
+    """One dimension of a part made in an order.
+
+    `tolerance_mm` is None beyond the general table; `after_step` counts from 1, 0 for a part without
+    bends there. Worst case and statistical sum are of gauging and blank; angles count as right.
+    """
+
+    first: int
+    last: int
+    nominal_mm: float
+    tolerance_mm: float | None
+    from_drawing: bool
+    critical: bool
+    worst_mm: float
+    statistical_mm: float
+    after_step: int
+
+    @property
+    def protected(self) -> bool | None:
+        """Whether the worst case stays inside; None without a tolerance."""
+        if self.tolerance_mm is None:
+            return None
+        return self.worst_mm <= self.tolerance_mm + 1e-9
+
+
+def dimensions_of(
+    task: PlanTask,
+    sequence: BendSequence,
+    marked: Sequence[Marked],
+    errors: GaugingErrors,
+) -> tuple[Dimension, ...]:
+    """Every leg and every marked face-to-face dimension; nothing for a flat part."""
+    shape = task.shape
+    if not isinstance(shape, ProfileShape):
+        return ()
+    known = {(one.first, one.last): one for one in marked}
+    legs = [(leg, leg) for leg in range(len(shape.legs_mm))]
+    faces = sorted(pair for pair in known if pair[0] != pair[1])
+    return tuple(
+        _dimension(task, sequence, known.get(pair) or Marked(*pair, critical=False), errors)
+        for pair in (*legs, *faces)
+    )
+
+
+def critical_tolerances(
+    task: PlanTask, making: Making, marked: Sequence[Marked]
+) -> dict[Measured, float]:
+    """Tolerances of the critical dimensions; those beyond the general table are left out."""
+    found = {}
+    for one in marked:
+        tolerance_mm = one.tolerance_mm
+        if tolerance_mm is None:
+            tolerance_mm = general(nominal(task, making, one), task.tolerance_class)
+        if one.critical and tolerance_mm is not None:
+            found[one.measured] = tolerance_mm
+    return found
+
+
+def nominal(task: PlanTask, making: Making, one: Marked) -> float:
+    """The nominal size of a dimension [mm].
+
+    Raises: ShopError `no_such_leg`.
+    """
+    shape, sheet = task.shape, making.sheet
+    assert isinstance(shape, ProfileShape)
+    assert isinstance(sheet, Profile)
+    if one.first != one.last:
+        return _face_to_face(sheet, sheet_leg(making, one.first), sheet_leg(making, one.last))
+    leg = sheet_leg(making, one.first)
+    if shape.legs_are == "outside":
+        return shape.legs_mm[one.first]
+    beside = [zone for zone in (leg - 1, leg) if 0 <= zone < len(sheet.bends)]
+    return sheet.straights_mm[leg] + math.fsum(_setback(sheet, zone) for zone in beside)
+
+
+def general(nominal_mm: float, tolerance_class: ToleranceClass) -> float | None:
+    """The general tolerance of a length, None beyond the table [mm]."""
+    try:
+        return linear_tolerance(length_mm=nominal_mm, tolerance_class=tolerance_class)
+    except ShopError:
+        return None
+
+
+def _dimension(
+    task: PlanTask, sequence: BendSequence, one: Marked, errors: GaugingErrors
+) -> Dimension:
+    making = sequence.making
+    nominal_mm = nominal(task, making, one)
+    stack = stacked(making, sequence.order, one.measured, errors)
+    own_mm = one.tolerance_mm
+    return Dimension(
+        first=one.first,
+        last=one.last,
+        nominal_mm=nominal_mm,
+        tolerance_mm=general(nominal_mm, task.tolerance_class) if own_mm is None else own_mm,
+        from_drawing=own_mm is not None,
+        critical=one.critical,
+        worst_mm=stack.worst_mm,
+        statistical_mm=stack.statistical_mm,
+        after_step=_complete_after(sequence, one),
+    )
+
+
+def _complete_after(sequence: BendSequence, one: Marked) -> int:
+    """The step after which every bend the dimension hangs on is made."""
+    bends = {one.first - 1, one.first} if one.first == one.last else set(range(one.first, one.last))
+    return max((step.number for step in sequence.steps if bends & set(step.bends)), default=0)
+
+
+def _setback(sheet: Profile, zone: int) -> float:
+    bend = sheet.bends[zone]
+    angle_deg = abs(bend.bend_angle_deg)
+    return outside_setback(
+        bend_angle_deg=angle_deg,
+        inside_radius_mm=bend.inside_radius_mm,
+        thickness_mm=sheet.thickness_mm,
+        to_tangent=angle_deg > 90.0,
+    )
+
+
+def _face_to_face(sheet: Profile, first: int, last: int) -> float:
+    """Distance of the middle planes of two parallel legs, and one thickness."""
+    across_mm, turned_rad = 0.0, 0.0
+    for leg in range(first + 1, last + 1):
+        bend = sheet.bends[leg - 1]
+        angle_rad = math.radians(bend.bend_angle_deg)
+        radius_mm = bend.inside_radius_mm + sheet.thickness_mm / 2
+        chord_mm = 2 * radius_mm * math.sin(abs(angle_rad) / 2)
+        across_mm += chord_mm * math.sin(turned_rad + angle_rad / 2)
+        turned_rad += angle_rad
+        if leg < last:
+            across_mm += sheet.straights_mm[leg] * math.sin(turned_rad)
+    return abs(across_mm) + sheet.thickness_mm
