@@ -105,7 +105,7 @@ def convex_parts(shape: BaseGeometry) -> tuple[Loop, ...]:
     the union stays convex.
     """
     found: list[Loop] = []
-    for area in polygons_of(shape):
+    for area in polygons_of(shapely.remove_repeated_points(shape, SAME_POINT_MM)):
         if not area.interiors and area.exterior.is_ring:
             loop = _open_ring(area.exterior.coords)
             if is_convex(loop):
@@ -213,13 +213,13 @@ def _joined(first: Loop, second: Loop, edge: tuple[Point, Point]) -> Loop:
 
 
 def _without_straight_corners(loop: Loop) -> Loop:
-    count = len(loop)
-    kept = tuple(
-        loop[i]
-        for i in range(count)
-        if abs(_turn(loop[i - 1], loop[i], loop[(i + 1) % count])) > 1e-12
-    )
-    return kept if len(kept) >= 3 else loop
+    """The loop without corners that do not turn, each judged by the corners kept before it."""
+    kept: list[Point] = []
+    for index, point in enumerate(loop):
+        before = kept[-1] if kept else loop[-1]
+        if abs(_turn(before, point, loop[(index + 1) % len(loop)])) > 1e-12:
+            kept.append(point)
+    return tuple(kept) if len(kept) >= 3 else loop
 
 
 def _open_ring(coords: Iterable[Sequence[float]]) -> Loop:

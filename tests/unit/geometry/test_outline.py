@@ -89,3 +89,15 @@ def test_bad_drawings_are_refused(points: list[tuple[float, float]], code: str) 
         checked_outline(points, where="punch.profile_mm", name="the punch")
     assert caught.value.code == code
     assert caught.value.where == "punch.profile_mm"
+
+
+def test_convex_pieces_cover_a_shape_whose_corners_are_doubled_by_rounding() -> None:
+    """Two corners 3e-16 apart: neither may take the other one with it."""
+    hair = 1.9432679136411035
+    shape = Polygon(
+        [(0, hair), (193.0, hair), (193.0, hair + 4e-16), (193.0, 60.0), (0.0, 60.0)],
+        [[(90, 20), (140, 35), (120, 40)], [(20, 20), (40, 20), (40, 40), (20, 40)]],
+    )
+    pieces = convex_parts(shape)
+    assert sum(signed_area(piece) for piece in pieces) == pytest.approx(shape.area)
+    assert all(is_convex(piece) for piece in pieces)
