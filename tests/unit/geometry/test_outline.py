@@ -1,5 +1,7 @@
 """Outlines: convex parts cover exactly, hulls and widths, refused drawings."""
 
+import math
+
 import pytest
 from shapely.geometry import MultiPoint, Polygon
 from shapely.ops import unary_union
@@ -92,12 +94,10 @@ def test_bad_drawings_are_refused(points: list[tuple[float, float]], code: str) 
 
 
 def test_convex_pieces_cover_a_shape_whose_corners_are_doubled_by_rounding() -> None:
-    """Two corners 3e-16 apart: neither may take the other one with it."""
-    hair = 1.9432679136411035
-    shape = Polygon(
-        [(0, hair), (193.0, hair), (193.0, hair + 4e-16), (193.0, 60.0), (0.0, 60.0)],
-        [[(90, 20), (140, 35), (120, 40)], [(20, 20), (40, 20), (40, 40), (20, 40)]],
-    )
+    """Two corners one rounding apart: neither may take the other one with it."""
+    x, y = 193.05431073605124, 1.9432679136411035
+    doubled = [(0, 0), (x, 0), (x, y), (x, math.nextafter(y, 9)), (x + 4, 60), (0, 60)]
+    shape = Polygon(doubled, [[(108.9, 15.9), (157.4, 31.3), (107.1, 37.3)]])
     pieces = convex_parts(shape)
     assert sum(signed_area(piece) for piece in pieces) == pytest.approx(shape.area)
     assert all(is_convex(piece) for piece in pieces)
