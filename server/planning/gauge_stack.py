@@ -223,17 +223,18 @@ def plan_protecting(
     critical_mm: Mapping[Measured, float],
     *,
     errors: GaugingErrors | None = None,
+    best: Plan | None = None,
     work: int = DEFAULT_WORK,
     keep_going: KeepGoing = always,
 ) -> Plan:
     """The cheapest plan whose contacts keep every critical dimension within its tolerance.
 
-    When none does, the plan with the least worst excess; the caller shows `check_critical`.
+    `best` is the plan of the task, where it was made already. When none does, the plan with the least worst excess; the caller shows `check_critical`.
 
     Raises: ShopError as `plan`.
     """
     sizes = errors or GaugingErrors()
-    best = plan(task, work=work, keep_going=keep_going)
+    best = best or plan(task, work=work, keep_going=keep_going)
     if best.sequence is None or not isinstance(task.shape, ProfileShape):
         return best
     known = [(*_protects(best.sequence, critical_mm, sizes), best)]
