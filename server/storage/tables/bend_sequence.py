@@ -1,5 +1,6 @@
 """Bend sequences and their steps: the saved, repeatable way to bend a revision on one brake."""
 
+from datetime import datetime
 from typing import Any
 
 from sqlalchemy import CheckConstraint, ForeignKeyConstraint, Index, UniqueConstraint
@@ -8,6 +9,7 @@ from sqlmodel import Field, SQLModel
 from server.storage.tables.column import (
     JSON_OR_NULL,
     Kept,
+    UtcTime,
     above_zero,
     no_longer_than,
     not_below_zero,
@@ -19,7 +21,11 @@ STEP_KINDS = ("air", "bottoming", "coining", "acute", "flatten", "offset", "bump
 
 
 class BendSequence(Kept, table=True):
-    """Saved under part number, revision and brake; several ways of one part have labels."""
+    """Saved under part number, revision and brake; several ways of one part have labels.
+
+    A sequence is never changed: another order is another sequence that supersedes it. `arrangement`
+    is what a person fixed step by step, `wishes` what the planner had to respect.
+    """
 
     __tablename__ = "bend_sequence"
     __table_args__ = (
@@ -49,6 +55,26 @@ class BendSequence(Kept, table=True):
     note: str = ""
     findings: list[Any] = Field(default_factory=list, sa_type=JSON_OR_NULL, nullable=False)
     made_by: str = ""
+    superseded_by_id: int | None = Field(default=None, foreign_key="bend_sequence.id")
+    superseded_at: datetime | None = Field(default=None, sa_type=UtcTime)
+    arrangement: list[Any] = Field(
+        default_factory=list,
+        sa_type=JSON_OR_NULL,
+        nullable=False,
+        sa_column_kwargs={"server_default": "[]"},
+    )
+    wishes: dict[str, Any] = Field(
+        default_factory=dict,
+        sa_type=JSON_OR_NULL,
+        nullable=False,
+        sa_column_kwargs={"server_default": "{}"},
+    )
+    dimensions: list[Any] = Field(
+        default_factory=list,
+        sa_type=JSON_OR_NULL,
+        nullable=False,
+        sa_column_kwargs={"server_default": "[]"},
+    )
 
 
 class Step(SQLModel, table=True):

@@ -12,9 +12,11 @@ from server.storage.tables import (
     measured_time,
     note,
     part,
+    planning,
     program,
     setup,
     stoppage,
+    tolerance,
     tool,
 )
 from server.storage.tables.column import METADATA
@@ -31,9 +33,11 @@ MODULES = (
     measured_time,
     note,
     part,
+    planning,
     program,
     setup,
     stoppage,
+    tolerance,
     tool,
 )
 

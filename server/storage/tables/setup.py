@@ -45,6 +45,12 @@ class Setup(Versioned, table=True):
     stroke_setting: dict[str, Any] = Field(sa_type=JSON_OR_NULL, nullable=False)
     stations: list[Any] = Field(default_factory=list, sa_type=JSON_OR_NULL, nullable=False)
     checks: dict[str, Any] = Field(default_factory=dict, sa_type=JSON_OR_NULL, nullable=False)
+    findings: list[Any] = Field(
+        default_factory=list,
+        sa_type=JSON_OR_NULL,
+        nullable=False,
+        sa_column_kwargs={"server_default": "[]"},
+    )
     signed_by: str = ""
     signed_at: datetime | None = Field(default=None, sa_type=UtcTime)
     measured_edges_mm: list[Any] | None = Field(default=None, sa_type=JSON_OR_NULL)
@@ -54,6 +60,9 @@ class Setup(Versioned, table=True):
 
 class SetupStep(SQLModel, table=True):
     """What the operator is told to key for one step on one set-up, and why.
+
+    `sheet_x_mm` and `sheet_depth_mm` are X and depth for the sheet in hand where it is another one
+    than the sequence was planned for; a stop among `findings` blocks the step.
 
     `come_from` says whose depth it is: the rule of the material table, what trials taught, the
     simple rule somebody accepted, or a hand.
@@ -73,6 +82,14 @@ class SetupStep(SQLModel, table=True):
     predicted_deg: float | None = None
     predicted_low_deg: float | None = None
     predicted_high_deg: float | None = None
+    sheet_x_mm: float | None = None
+    sheet_depth_mm: float | None = None
+    findings: list[Any] = Field(
+        default_factory=list,
+        sa_type=JSON_OR_NULL,
+        nullable=False,
+        sa_column_kwargs={"server_default": "[]"},
+    )
     come_from: str = Field(default="rule", sa_column_kwargs={"server_default": "rule"})
     reasons: list[Any] = Field(default_factory=list, sa_type=JSON_OR_NULL, nullable=False)
 
