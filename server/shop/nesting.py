@@ -5,6 +5,7 @@ An estimate for prices and purchases, not a cutting plan: blanks are their bound
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 
 from server.shop.blank_layout import EqualLayout, GridBlock, TurnedLayouts, grid_layout
 from server.shop.sheet_room import (
@@ -102,12 +103,7 @@ def nest_equal(
     lying = inflated[::-1] if turn == "turned" else inflated
     layouts = None
     if turn == "free" and inflated[0] != inflated[1]:
-        layouts = TurnedLayouts(
-            width=room.width_um,
-            height=room.height_um,
-            piece_width=inflated[0],
-            piece_height=inflated[1],
-        )
+        layouts = _layouts(room.width_um, room.height_um, *inflated)
         layout = layouts.best
     else:
         layout = grid_layout(
@@ -133,6 +129,14 @@ def nest_equal(
         full_sheet_used_ratio=layout.count * blank.area_mm2 / sheet.area_mm2,
         remnant=_strip_remnant(room, layout, lying, layouts, last),
         blocks=layout.blocks,
+    )
+
+
+@lru_cache(maxsize=64)
+def _layouts(width: int, height: int, piece_width: int, piece_height: int) -> TurnedLayouts:
+    """Layouts are the same for every quantity of a quote; worked out once."""
+    return TurnedLayouts(
+        width=width, height=height, piece_width=piece_width, piece_height=piece_height
     )
 
 

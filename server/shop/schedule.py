@@ -25,7 +25,7 @@ from server.shop.timetable import US_PER_MIN, Lanes, Times, Timetable
 Method = Literal["rule", "search", "all orders", "solver"]
 
 SEARCH_SHARE = 0.45
-MOVES_PER_SECOND = 5.5e6
+MOVES_PER_SECOND = 4.5e6
 LONGEST_SEARCH_MOVES = 125_000
 FEW_MOVES = 5_000
 LEAST_SOLVER_EFFORT_S = 0.2

@@ -26,9 +26,10 @@ MOST_CELLS = 4000
 PRICE_ROUNDS = 1500
 PRICE_BLOCKS = 150
 PRICE_PATIENCE = 20
+MOST_PRICE_WORK = 400_000_000
 MOST_STATES = 6_000_000
 SAFETY_RATIO = 1e-9
-"""Taken off every bound, against rounding in floating point."""
+"""Taken off the bound by prices, against rounding in floating point."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,11 +62,12 @@ def lower_bound(table: Timetable, *, known_min: float) -> float:
         changeovers = _changeover_bound(table, group)
         room = known_min - total
         if changeovers < room:
-            simple = changeovers + _lateness_bound(table, group, room)
+            lateness = _lateness_bound(table, group, room) * (1 - SAFETY_RATIO)
+            simple = changeovers + lateness
             total += max(simple, _deadline_bound(table, group, room))
         else:
             total += changeovers
-    return min(known_min, max(0.0, total * (1 - SAFETY_RATIO)))
+    return min(known_min, total)
 
 
 def task_groups(table: Timetable) -> list[Group]:
@@ -154,16 +156,20 @@ class _Prices:
 
     def best_value(self, known: float) -> float:
         """The best bound found, by steps of Polyak's length with momentum from a simple start."""
+        size = self.cost.size
+        rounds = min(PRICE_ROUNDS, MOST_PRICE_WORK // size)
         best, best_price = 0.0, np.zeros(PRICE_BLOCKS)
         for flat in (0.0, 0.2, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9):
-            for slope in np.geomspace(self.flattest, self.steepest, 24):
+            for slope in np.geomspace(
+                self.flattest, self.steepest, 24 if rounds == PRICE_ROUNDS else 5
+            ):
                 price = slope * np.minimum(1.0 - flat, self.ahead)
                 value, _ = self.value(price)
                 if value > best:
                     best, best_price = value, price
         price, step, stale = best_price, 1.0, 0
         direction = np.zeros(PRICE_BLOCKS)
-        for _ in range(PRICE_ROUNDS):
+        for _ in range(rounds):
             value, excess = self.value(price)
             if value > best:
                 best, best_price, stale = value, price, 0

@@ -25,9 +25,9 @@ MOST_ARCS = 5000
 COARSEST_US = 1_000_000
 WEIGHT_SCALE = 1000
 SEED = 7
-COUNTED_SHARE = 0.6
+COUNTED_SHARE = 0.5
 """The solver's own unit of work per second of effort, as measured on an ordinary PC."""
-CLOCK_GUARD = 1.5
+CLOCK_GUARD = 1.0
 """Wall-clock seconds allowed for each second of effort, where a machine is very slow."""
 
 
