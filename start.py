@@ -31,7 +31,8 @@ def main(arguments: list[str]) -> int:
     if arguments[:1] == ["test"]:
         python = prepared("requirements-test.lock")
         environment = {**os.environ, "BENDWRIGHT_BROWSER": find_browser()}
-        command = [str(python), "-m", "pytest", *arguments[1:]]
+        command = [str(python), "-m", "pytest", "--numprocesses=auto", "--dist=worksteal"]
+        command += arguments[1:]
         return subprocess.run(command, cwd=HOUSE, env=environment, check=False).returncode
     python = prepared("requirements.lock")
     command = [str(python), "-m", "server.cli.main", "serve", *arguments]
