@@ -18,7 +18,7 @@ from typing import Literal
 
 from server.errors import Amount, ShopError, say
 from server.mechanics.elementary import need_above, need_between
-from server.shop.money import exact, rounded_minor
+from server.shop.money import LARGEST_MINOR, exact, rounded_minor
 from server.shop.nesting import EqualNest, nest_equal
 from server.shop.quote_cost import (
     Bought,
@@ -344,5 +344,11 @@ def _check(request: QuoteRequest) -> None:
             where="margin",
         )
     need_between("overhead", request.overhead_ratio, 0.0, 10.0, "ratio")
-    need_between("minimum_charge", request.minimum_charge_minor, 0, 1e15, "minor")
+    if not 0 <= request.minimum_charge_minor <= LARGEST_MINOR:
+        raise ShopError(  # the number itself is not told: it may be too long for any page
+            "out_of_range",
+            "The minimum charge is below nothing, or more than a shop ever charges.",
+            remedy="Use an amount from 0 up; check the decimal mark.",
+            where="minimum_charge",
+        )
     need_above("thickness_mm", request.part.thickness_mm, 0.0, "mm")

@@ -3,11 +3,12 @@
 import json
 from typing import Any
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.properties.test_calc_never_breaks import holds, junk, numbers
-from tests.unit.actions.calc.contract import Json, changed, leaves
+from tests.unit.actions.calc.contract import Json, changed, leaves, refused
 
 QUOTE: Json = {
     "quantities": [1, 10],
@@ -56,6 +57,12 @@ def quick(body: Any) -> Any:
 def test_one_odd_number_anywhere(place: tuple[str, str], value: float) -> None:
     name, path = place
     holds(name, quick(changed(BODIES[name], path, value)))
+
+
+@pytest.mark.parametrize("amount", [1e308, -1e308, 1e16, 10**400])
+def test_an_amount_no_shop_charges_is_refused_beside_its_field(amount: float) -> None:
+    error = refused("quote", changed(QUOTE, "minimum_charge", amount))
+    assert error["field"] == "minimum_charge"
 
 
 @settings(max_examples=300, deadline=None, derandomize=True)
