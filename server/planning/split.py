@@ -6,11 +6,31 @@ turned over or round anyway, then programs of even length. Common practice, no s
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
 from server.errors import ShopError, say
-from server.planning.sequence import PlanStep
 
 TOOL_CUT, TURN_CUT, PLAIN_CUT = 0, 1, 3
+
+
+class StepInARow(Protocol):
+    """What splitting has to know of a step, planned or kept."""
+
+    @property
+    def number(self) -> int:
+        """Its place in the sequence, from 1."""
+
+    @property
+    def tools_changed(self) -> bool:
+        """Whether other tools are fitted before it."""
+
+    @property
+    def turned_over(self) -> bool:
+        """Whether the sheet is turned over before it."""
+
+    @property
+    def turned_end_for_end(self) -> bool:
+        """Whether the sheet is turned end for end before it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +47,7 @@ class Program:
         return self.last - self.first + 1
 
 
-def split_programs(steps: Sequence[PlanStep], *, most_steps: int) -> tuple[Program, ...]:
+def split_programs(steps: Sequence[StepInARow], *, most_steps: int) -> tuple[Program, ...]:
     """The steps in programs of at most `most_steps`.
 
     Raises: ShopError `out_of_range` for a control that holds no step.
@@ -58,7 +78,7 @@ def split_programs(steps: Sequence[PlanStep], *, most_steps: int) -> tuple[Progr
     return tuple(reversed(programs))
 
 
-def _cut_cost(step: PlanStep) -> int:
+def _cut_cost(step: StepInARow) -> int:
     if step.tools_changed:
         return TOOL_CUT
     return TURN_CUT if step.turned_over or step.turned_end_for_end else PLAIN_CUT
