@@ -58,14 +58,14 @@ class Handle:
     then: Callable[[Ending], None] | None = None
     future: "Future[Outcome]" = field(default_factory=Future)
     told: Told = field(default_factory=lambda: Told("waiting for its turn"))
-    asked_to_stop_at: float | None = None
+    asked_to_stop_s: float | None = None
     discard: bool = False
 
     def stop(self, *, discard: bool) -> None:
         """Ask to stop: with what was found so far, or with nothing."""
         self.discard = self.discard or discard
-        if self.asked_to_stop_at is None:
-            self.asked_to_stop_at = time.monotonic()
+        if self.asked_to_stop_s is None:
+            self.asked_to_stop_s = time.monotonic()
 
     def end(self, ending: Ending) -> None:
         """Pass the ending on: first to who asked, so that others find it kept."""
@@ -83,7 +83,7 @@ class Handle:
     @property
     def too_late(self) -> bool:
         """Whether it was asked to stop and did not."""
-        since = self.asked_to_stop_at
+        since = self.asked_to_stop_s
         return since is not None and time.monotonic() - since > PATIENCE_S
 
 
@@ -172,7 +172,7 @@ class _Lane:
             if handle is None or self._closed:
                 self._let_go(handle)
                 return
-            if handle.asked_to_stop_at is not None:
+            if handle.asked_to_stop_s is not None:
                 handle.end(STOPPED)
                 continue
             self._now = handle
@@ -207,7 +207,7 @@ class _Lane:
         """Listen until the errand has ended; None when it had to be given up."""
         assert self._stopped is not None
         while True:
-            if handle.asked_to_stop_at is not None:
+            if handle.asked_to_stop_s is not None:
                 self._stopped.value = handle.number
             if handle.too_late or self._closed:
                 return None

@@ -4,7 +4,7 @@ import math
 from itertools import pairwise
 
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, example, given
 from hypothesis import strategies as st
 from shapely.geometry import LineString, Point, Polygon
 
@@ -77,6 +77,7 @@ def test_the_walls_of_any_die_meet_the_top_plane_at_the_v_opening(
 
 
 @given(radius=st.floats(0, 8), angle=st.floats(28, 120), width=st.floats(18, 40))
+@example(radius=0.0078125, angle=28.0, width=18.0)
 def test_a_straight_punch_has_its_nose_circle_inside_and_its_flanks_at_its_angle(
     radius: float, angle: float, width: float
 ) -> None:
@@ -89,8 +90,9 @@ def test_a_straight_punch_has_its_nose_circle_inside_and_its_flanks_at_its_angle
     assert body.bounds == pytest.approx((-width / 2, 0, width / 2, 200), abs=1e-3)
     assert checked_punch_outline(outline)
     nose = Point(0, radius).buffer(radius, quad_segs=64)
-    outside = nose.difference(body.buffer(radius * 0.01 + 1e-6))
-    assert outside.is_empty  # only the chords of the drawn arc cut the circle, by under 1 %
+    # the chords of the drawn arc cut the circle by under 1 %, and points are kept to 0.0001 mm
+    outside = nose.difference(body.buffer(radius * 0.01 + 1e-4))
+    assert outside.is_empty
     corner = next(i for i, (x, _) in enumerate(outline) if x >= width / 2 - 1e-3)
     (x1, y1), (x2, y2) = outline[corner - 1], outline[corner]
     assert math.degrees(math.atan2(x2 - x1, y2 - y1)) == pytest.approx(angle / 2, abs=0.05)
