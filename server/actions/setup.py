@@ -11,7 +11,7 @@ from server.mechanics.control_reading import (
     touch_off_after_tool_change,
     y_reading,
 )
-from server.mechanics.stroke_setting import StrokeSetting, stroke_setting
+from server.mechanics.stroke_setting import MUTE_OPENING_MM, StrokeSetting, stroke_setting
 from server.mechanics.tooling import YSense
 from server.planning.step_reason import y_reason
 from server.settings import ShopSettings
@@ -57,13 +57,7 @@ def prepare_setup(
         touch_off=known, y_sense=_sense(brake), tool_height_mm=height_mm
     )
     thickness = thickness_mm or sequence.thickness_mm
-    setting = stroke_setting(
-        thickness_mm=thickness,
-        tool_height_mm=height_mm,
-        tallest_standing_flange_mm=_tallest_flange(steps),
-        above_sheet_mm=settings.bend.speed_change_above_sheet_mm,
-        loading_room_mm=settings.bend.loading_room_mm,
-    )
+    setting = _stroke(brake, steps, thickness, height_mm, settings)
     setup = Setup(
         bend_sequence_id=sequence.id or 0,
         brake_code=brake.code,
@@ -82,6 +76,16 @@ def prepare_setup(
     session.flush()
     _key_steps(session, setup, brake, steps)
     return setup
+
+
+def prepare_stroke(session: Session, setup: Setup, *, settings: ShopSettings) -> None:
+    """Work out the stroke heights anew, after the sheet was measured."""
+    brake = get_brake(session, setup.brake_code)
+    steps = list_steps(session, setup.bend_sequence_id)
+    setting = _stroke(brake, steps, setup.thickness_mm, setup.tool_height_mm, settings)
+    setup.stroke_setting = _plain_setting(setting)
+    session.add(setup)
+    _key_steps(session, setup, brake, steps)
 
 
 def record_touch_off(session: Session, setup_id: int, values: TouchOffValues, *, by: str) -> Setup:
@@ -118,6 +122,27 @@ def tool_height(session: Session, step: Step) -> float:
     return get_punch(session, step.punch_code).height_mm + get_die(session, step.die_code).height_mm
 
 
+def key_steps(session: Session, setup: Setup) -> None:
+    """Work out anew what is keyed for each step, after a correction or another measurement."""
+    brake = get_brake(session, setup.brake_code)
+    _key_steps(session, setup, brake, list_steps(session, setup.bend_sequence_id))
+
+
+def touch_off_on_step(setup: Setup, brake: Brake, tool_height_mm: float) -> TouchOff:
+    """The set-up's touch-off as it reads with a step's own tools."""
+    return touch_off_after_tool_change(
+        touch_off=TouchOff(
+            "sheet" if setup.touch_off_on == "sheet" else "die",
+            setup.touch_off_reading_mm,
+            setup.touch_off_tip_mm,
+            setup.tool_height_mm,
+            setup.touch_off_checked,
+        ),
+        y_sense=_sense(brake),
+        tool_height_mm=tool_height_mm,
+    )
+
+
 def _key_steps(session: Session, setup: Setup, brake: Brake, steps: list[Step]) -> None:
     """What is keyed for each step, written anew; the set-up's version tells that it changed."""
     setup.changed_at = utc_now()
@@ -144,17 +169,7 @@ def _key_step(
     keyed: SetupStep, setup: Setup, brake: Brake, step: Step, tool_height_mm: float
 ) -> None:
     sense = _sense(brake)
-    touch_off = touch_off_after_tool_change(
-        touch_off=TouchOff(
-            "sheet" if setup.touch_off_on == "sheet" else "die",
-            setup.touch_off_reading_mm,
-            setup.touch_off_tip_mm,
-            setup.tool_height_mm,
-            setup.touch_off_checked,
-        ),
-        y_sense=sense,
-        tool_height_mm=tool_height_mm,
-    )
+    touch_off = touch_off_on_step(setup, brake, tool_height_mm)
     depth_mm = (step.depth_mm or 0.0) + keyed.y_correction_mm
     exact_mm = y_reading(
         touch_off=touch_off,
@@ -184,6 +199,23 @@ def _key_step(
                 resolution_mm=brake.y_resolution_mm,
             ),
         )
+    )
+
+
+def _stroke(
+    brake: Brake,
+    steps: list[Step],
+    thickness_mm: float,
+    tool_height_mm: float,
+    settings: ShopSettings,
+) -> StrokeSetting:
+    return stroke_setting(
+        thickness_mm=thickness_mm,
+        tool_height_mm=tool_height_mm,
+        tallest_standing_flange_mm=_tallest_flange(steps),
+        above_sheet_mm=settings.bend.speed_change_above_sheet_mm,
+        loading_room_mm=settings.bend.loading_room_mm,
+        mute_opening_mm=brake.mute_opening_mm or MUTE_OPENING_MM,
     )
 
 

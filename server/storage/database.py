@@ -4,7 +4,7 @@ Readers see a steady snapshot; a writer takes its lock at once (BEGIN IMMEDIATE)
 default mode loses updates silently under threads and a deferred writer can fail half way.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -25,6 +25,7 @@ class Database:
 
     def __init__(self, path: Path) -> None:
         self.path = path
+        self.after_commit: list[Callable[[], None]] = []
         self.reader = _engine(path, "BEGIN", "query_only=ON")
         self.writer = _engine(path, "BEGIN IMMEDIATE")
 
@@ -40,6 +41,8 @@ class Database:
         with Session(self.writer, expire_on_commit=False) as session:
             yield session
             session.commit()
+        for told in self.after_commit:
+            told()
 
     def close(self) -> None:
         """Let go of the file."""

@@ -2,6 +2,7 @@
 
 from sqlmodel import Session, col, select
 
+from server.errors import ShopError
 from server.storage.tables.material import Coupon
 
 SAME_THICKNESS_MM = 0.15
@@ -26,3 +27,20 @@ def find_coupon(
         .limit(1)
     )
     return session.exec(query).first()
+
+
+def get_coupon(session: Session, coupon_id: int) -> Coupon:
+    """Measured strips.
+
+    Raises: ShopError `not_found`.
+    """
+    found = session.get(Coupon, coupon_id)
+    if found is None:
+        raise ShopError("not_found", "There are no such strips.", remedy="Reload the page.")
+    return found
+
+
+def list_coupons(session: Session, *, most: int = 60) -> list[Coupon]:
+    """Measured strips, newest first."""
+    query = select(Coupon).order_by(col(Coupon.measured_at).desc(), col(Coupon.id).desc())
+    return list(session.exec(query.limit(most)))
