@@ -1,7 +1,7 @@
 """What the planner is asked: a part, a sheet, the tools and the brake, and the shop's wishes."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from server.errors import ShopError, place, say
@@ -103,6 +103,7 @@ class PlanTask:
     `flattening` presses hems flat and `offset_tools` make offsets in one stroke; both are None in a
     shop that has none. `y_resolution_mm` and the X axis of the brake round what is keyed in.
     `keyed_exactly` leaves X and Y unrounded; `split_groups` makes every bend a stroke of its own.
+    `shapes_in_dies` is a flat part's blank for dies (by name) other than the one of `shape`.
     """
 
     shape: Shape
@@ -122,11 +123,16 @@ class PlanTask:
     offset_tools: ToolPair | None = None
     keyed_exactly: bool = False
     split_groups: bool = False
+    shapes_in_dies: tuple[tuple[str, FlatShape], ...] = ()
 
     @property
     def bend_count(self) -> int:
         """How many bends the shape has."""
         return len(self.shape.bends)
+
+    def in_die(self, die: Die) -> "PlanTask":
+        """The task with one die only, and the flat part's blank for it."""
+        return replace(self, dies=(die,), shape=dict(self.shapes_in_dies).get(die.name, self.shape))
 
 
 def checked_wishes(wishes: Wishes, bend_count: int) -> Wishes:
