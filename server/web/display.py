@@ -9,6 +9,7 @@ from fractions import Fraction
 from markupsafe import Markup, escape
 
 from server.errors import Amount, Sentence, Unit
+from server.shop.money import MINOR_DIGITS, decimal_string
 from server.units.length import LengthUnit, from_mm, inches_from_mm, to_mm
 from server.units.reader_unit import INCH_READER, to_reader
 
@@ -32,7 +33,6 @@ PLAIN: Mapping[Unit, tuple[int, str]] = {
     "percent": (1, f"{GAP}%"),
     "ratio": (3, ""),
     "count": (0, ""),
-    "minor": (0, ""),
     "place": (0, ""),
 }
 
@@ -83,12 +83,30 @@ class Display:
             theirs = INCH_READER[amount.unit]
             text = fixed(to_reader(value, amount.unit, "in"), theirs.decimals_count)
             return f"{text}{GAP}{theirs.symbol}"
+        if amount.unit == "minor":
+            return self.money(round(value))
         places, symbol = PLAIN[amount.unit]
         return f"{fixed(value, places)}{symbol}"
 
     def typed_amount(self, value: float | None, unit: Unit) -> str:
         """An amount as it stands in an input field, in the reader's unit."""
         return "" if value is None else f"{to_reader(value, unit, self.unit):.6g}"
+
+    def money(self, amount_minor: int) -> str:
+        """An amount of money with its currency."""
+        return f"{self.bare_money(amount_minor)}{GAP}{self.currency}"
+
+    def bare_money(self, amount_minor: int) -> str:
+        """An amount of money without its currency, for a column whose head names it."""
+        plain = decimal_string(amount_minor, digits=MINOR_DIGITS.get(self.currency, 2))
+        whole, mark, decimals = plain.partition(".")
+        return f"{int(whole.removeprefix('-')):,}".replace(",", GAP).join(
+            (MINUS if whole.startswith("-") else "", mark + decimals)
+        )
+
+    def percent(self, ratio: float | None, decimals: int = 0) -> str:
+        """A share in percent; a dash where there is none."""
+        return "—" if ratio is None else f"{fixed(ratio * 100, decimals)}{GAP}%"
 
     def force(self, force_kn: float) -> str:
         """A force in the reader's unit."""

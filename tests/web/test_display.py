@@ -70,3 +70,12 @@ def test_pages_count_bends_from_one_and_outside_programs_from_zero() -> None:
     told = say("Bend {bend} meets leg {leg}.", bend=place(0), leg=place(3))
     assert MM.sentence(told) == "Bend 1 meets leg 4."
     assert str(told) == "Bend 0 meets leg 3."
+
+
+def test_money_has_its_currencys_decimals_and_a_true_minus() -> None:
+    assert MM.money(123456789) == "1\u202f234\u202f567.89\u202fEUR"
+    assert MM.bare_money(-5) == "\u22120.05"
+    assert Display(currency="JPY").money(1250) == "1\u202f250\u202fJPY"
+    assert MM.amount(Amount(1250, "minor")) == "12.50\u202fEUR"
+    assert MM.percent(0.256) == "26\u202f%"
+    assert MM.percent(None) == "—"
