@@ -14,6 +14,7 @@ from server.storage.database import Session
 from server.storage.queries.brake import list_brakes
 from server.storage.seed import seed_rows
 from server.storage.tables.column import utc_now
+from server.storage.tables.customer import Customer
 from server.storage.tables.job import Job
 
 BY = "demo"
@@ -33,6 +34,8 @@ def load_demo_work(session: Session, *, settings: ShopSettings) -> None:
             if found.sequence is not None:
                 save_plan(session, wish, candidate, found, by=BY)
                 break
+    session.add_all(_customer(row) for row in seed_rows("customer"))
+    session.flush()
     now = utc_now()
     for row in seed_rows("job"):
         session.add(_job(row, now))
@@ -54,6 +57,19 @@ def _drawn(row: dict[str, str]) -> DrawnPart:
     )
 
 
+def _customer(row: dict[str, str]) -> Customer:
+    return Customer(
+        code=row["code"],
+        name=row["name"],
+        contact=row["contact"],
+        email=row["email"],
+        address=row["address"].replace(";", "\n"),
+        currency=row["currency"],
+        terms=row["terms"],
+        note=row["note"],
+    )
+
+
 def _job(row: dict[str, str], now: datetime) -> Job:
     due = (now + timedelta(days=int(row["due_in_days"]))).replace(
         hour=15, minute=0, second=0, microsecond=0
@@ -61,7 +77,7 @@ def _job(row: dict[str, str], now: datetime) -> Job:
     held = row["state"] == "held"
     return Job(
         number=row["number"],
-        customer=row["customer"],
+        customer_code=row["customer_code"],
         part_number=row["part_number"],
         revision_label="A",
         quantity_count=int(row["quantity"]),

@@ -1,9 +1,11 @@
 """Imports every table, so that the metadata is whole for migrations and checks."""
 
 from server.storage.tables import (
+    attachment,
     bend_sequence,
     brake,
     care,
+    customer,
     event,
     first_article,
     job,
@@ -11,10 +13,12 @@ from server.storage.tables import (
     material,
     measured_time,
     note,
+    order,
     part,
     planning,
     program,
     setup,
+    stock,
     stoppage,
     tolerance,
     tool,
@@ -22,9 +26,11 @@ from server.storage.tables import (
 from server.storage.tables.column import METADATA
 
 MODULES = (
+    attachment,
     bend_sequence,
     brake,
     care,
+    customer,
     event,
     first_article,
     job,
@@ -32,10 +38,12 @@ MODULES = (
     material,
     measured_time,
     note,
+    order,
     part,
     planning,
     program,
     setup,
+    stock,
     stoppage,
     tolerance,
     tool,

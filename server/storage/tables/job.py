@@ -22,7 +22,12 @@ RUN_STATES = ("setting_up", "first_article", "running", "held", "done")
 
 
 class Job(Kept, table=True):
-    """One order line to make, with the revision it was ordered at."""
+    """One order line to make, with the revision it was ordered at.
+
+    `customer_code` is the order's, kept here too so that lists need no join. `moved_at` is when the
+    state last changed, `material_due_at` when sheet that is not there is promised. `made_with` is
+    what it rested on when it was made, for the question what changed since.
+    """
 
     __tablename__ = "job"
     __table_args__ = (
@@ -32,18 +37,38 @@ class Job(Kept, table=True):
         one_of("state", JOB_STATES),
         *above_zero("quantity_count"),
         *not_below_zero("good_count", "scrap_count", "rework_count"),
+        *above_zero("position"),
+        *not_below_zero("unit_price_minor"),
         *no_longer_than(40, "number"),
-        Index("ix_job_state_due", "state", "due_at"),
+        Index("ix_job_state_due", "archived_at", "state", "due_at", "number"),
+        Index("ix_job_due", "archived_at", "due_at", "number"),
+        Index("ix_job_customer", "customer_code", "due_at"),
+        Index("ix_job_part", "part_number", "created_at"),
     )
 
     number: str = Field(primary_key=True)
-    customer: str = Field(default="", index=True)
-    part_number: str = Field(index=True)
+    order_number: str | None = Field(default=None, foreign_key="order.number", index=True)
+    position: int = 1
+    customer_code: str | None = Field(default=None, foreign_key="customer.code")
+    part_number: str
     revision_label: str
     quantity_count: int
     state: str = "asked"
+    moved_at: datetime | None = Field(default=None, sa_type=UtcTime)
     held_reason: str = ""
+    held_from: str = ""
+    lost_reason: str = ""
     due_at: datetime | None = Field(default=None, sa_type=UtcTime)
+    made_at: datetime | None = Field(default=None, sa_type=UtcTime)
+    gone_at: datetime | None = Field(default=None, sa_type=UtcTime)
+    material_due_at: datetime | None = Field(default=None, sa_type=UtcTime)
+    hot: bool = False
+    unit_price_minor: int | None = None
+    finish: str = ""
+    short_delivery_agreed: bool = False
+    old_revision_agreed: bool = False
+    repeat_of: str | None = Field(default=None, foreign_key="job.number")
+    made_with: dict[str, Any] | None = Field(default=None, sa_type=JSON_OR_NULL)
     lot_code: str | None = Field(default=None, foreign_key="lot.code")
     bend_sequence_id: int | None = Field(default=None, foreign_key="bend_sequence.id")
     good_count: int = 0

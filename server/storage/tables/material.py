@@ -3,6 +3,7 @@
 from datetime import datetime
 from typing import Any
 
+from sqlalchemy import Index
 from sqlmodel import Field, SQLModel
 
 from server.storage.tables.column import (
@@ -61,7 +62,8 @@ class Lot(Kept, table=True):
     """Sheets of one delivery: measured thickness and, where known, the certificate's strengths.
 
     `measured_thickness_mm` is the mean of the readings at the edges; `thickness_standard` is the
-    product standard the sheet was ordered to, which says how far it may be from nominal.
+    product standard the sheet was ordered to, which says how far it may be from nominal. A remnant
+    is a lot of one sheet that names the lot it was cut from: `parent_code`.
     """
 
     __tablename__ = "lot"
@@ -72,17 +74,21 @@ class Lot(Kept, table=True):
             "yield_strength_mpa",
             "tensile_strength_mpa",
             "sheet_width_mm",
+            "sheet_length_mm",
         ),
         *no_longer_than(40, "code"),
+        Index("ix_lot_sheet", "material_code", "thickness_mm"),
     )
 
     code: str = Field(primary_key=True)
-    material_code: str = Field(foreign_key="material.code", index=True)
+    material_code: str = Field(foreign_key="material.code")
     thickness_mm: float
     measured_thickness_mm: float | None = None
     measured_edges_mm: list[Any] | None = Field(default=None, sa_type=JSON_OR_NULL)
     thickness_standard: str = Field(default="", sa_column_kwargs={"server_default": ""})
     sheet_width_mm: float | None = None
+    sheet_length_mm: float | None = None
+    parent_code: str | None = Field(default=None, foreign_key="lot.code", index=True)
     heat_number: str = Field(default="", index=True)
     yield_strength_mpa: float | None = None
     tensile_strength_mpa: float | None = None

@@ -15,6 +15,7 @@ from server.storage.queries.bend_sequence import (
     list_keyed_steps,
 )
 from server.storage.queries.finder import Found, find_anything
+from server.storage.queries.customer import customer_names
 from server.storage.queries.job import (
     get_run,
     get_run_mark,
@@ -145,16 +146,20 @@ def _choice(visit: Visit, session: Session, text: str) -> RunList:
             for hit in hits
         ]
     else:
+        jobs = list_jobs(session, states=QUEUED, limit=12)
+        names = customer_names(session, (job.customer_code for job in jobs))
         queue = [
             _choice_of(
                 session,
                 code=job.number,
                 part=job.part_number,
                 label=job.revision_label,
-                words=f"{job.quantity_count} pieces{', ' + job.customer if job.customer else ''}",
+                words=", ".join(
+                    filter(None, (f"{job.quantity_count} pieces", names[job.customer_code]))
+                ),
                 state=job.state,
             )
-            for job in list_jobs(session, states=QUEUED, limit=12)
+            for job in jobs
         ]
     return RunList(
         frame=visit.frame("Brake side", "brake", side="brake", styles=("run",), scripts=("scan",)),

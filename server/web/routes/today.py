@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, ClassVar
 from fastapi import APIRouter
 from starlette.responses import Response
 
+from server.storage.queries.customer import customer_names
 from server.storage.queries.job import list_jobs, list_open_runs
 from server.storage.queries.part import count_parts, list_drafts, parts_without_sequence
 from server.web.house import Visiting
@@ -29,6 +30,7 @@ class TodayPage(Page):
     now: datetime
     runs: "list[Run]"
     jobs: "list[Job]"
+    customers: dict[str | None, str]
     drafts: "list[Draft]"
     unplanned: "list[Part]"
     part_count: int
@@ -38,11 +40,13 @@ class TodayPage(Page):
 def today(visit: Visiting) -> Response:
     """Today's work."""
     with visit.database.reading() as session:
+        jobs = list_jobs(session, states=TO_DO, limit=20)
         page = TodayPage(
             frame=visit.frame("Today", "today", styles=("today",)),
             now=datetime.now(UTC),
             runs=list_open_runs(session),
-            jobs=list_jobs(session, states=TO_DO, limit=20),
+            jobs=jobs,
+            customers=customer_names(session, (job.customer_code for job in jobs)),
             drafts=list_drafts(session),
             unplanned=parts_without_sequence(session, limit=8),
             part_count=count_parts(session),
