@@ -1,14 +1,22 @@
 """Bend sequences: planned for a revision on a brake, kept with everything each step needs."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import asdict, dataclass, field
 from typing import Any
 
 from server.actions.history import keep
+from server.actions.work_out_flat import shape_of_faces
 from server.errors import ShopError, say
+from server.geometry.part import FlatPart, flat_size
 from server.mechanics.control_reading import TouchOff
+from server.mechanics.material import Material as SheetMetal
+from server.mechanics.tooling import Die, Punch
+from server.planning.blank import SheetInTools
+from server.planning.drawn_flat import drawn_flat_of
 from server.planning.drawn_part import drawn_part_of
-from server.planning.plan_task import PlanTask, ProfileShape, ShapeBend, Wishes
+from server.planning.flat_blank import flat_blank
+from server.planning.plan_task import FlatShape, PlanTask, ProfileShape, Shape, Wishes
 from server.planning.planner import Plan
 from server.planning.sequence import BendSequence as Planned
 from server.planning.sequence import PlanStep
@@ -73,12 +81,13 @@ def plan_task(session: Session, wish: PlanWish, *, settings: ShopSettings) -> Pl
             "There is no punch and die to plan with.",
             remedy="Enter your tools, or choose others.",
         )
+    metal = sheet_metal(
+        get_material(session, revision.material_code), thickness_mm=thickness_mm, lot=lot
+    )
     return PlanTask(
         shape=shape_of(revision),
         thickness_mm=thickness_mm,
-        material=sheet_metal(
-            get_material(session, revision.material_code), thickness_mm=thickness_mm, lot=lot
-        ),
+        material=metal,
         brake=brake_of(brake_row, holder),
         punches=punches,
         dies=dies,
@@ -87,20 +96,40 @@ def plan_task(session: Session, wish: PlanWish, *, settings: ShopSettings) -> Pl
         handling=settings.handling,
         flange_margin=settings.bend.flange_margin_ratio,
         wishes=wish.wishes,
+        shapes_in_dies=tuple(_shapes_in_dies(revision, dies, punches, metal)),
     )
 
 
-def shape_of(revision: Revision) -> ProfileShape:
-    """The shape of a revision, as the planner takes it."""
+def shape_of(revision: Revision) -> Shape:
+    """The shape of a revision in the die of its blank, as the planner takes it."""
+    if revision.kind == "flat":
+        return shape_of_faces(revision.faces)
     profile = drawn_part_of(revision.drawn).profile
     return ProfileShape(
         width_mm=profile.width_mm,
         legs_mm=profile.legs_mm,
         legs_are=profile.legs_are,
-        bends=tuple(
-            ShapeBend(bend.bend_angle_deg, dimension_to=bend.dimension_to) for bend in profile.bends
-        ),
+        bends=tuple(bend.shape_bend for bend in profile.bends),
     )
+
+
+def _shapes_in_dies(
+    revision: Revision, dies: Sequence[Die], punches: Sequence[Punch], metal: SheetMetal
+) -> Iterator[tuple[str, FlatShape]]:
+    """A flat part's blank in each die that is not its blank's own; a die it does not fit is left
+    to the planner to refuse.
+    """
+    if revision.kind != "flat":
+        return
+    sharpest = min(punches, key=lambda punch: (punch.tip_radius_mm, punch.name))
+    for die in dies:
+        if die.name == revision.blank_die_code:
+            continue
+        sheet = SheetInTools(
+            revision.thickness_mm, metal, die, sharpest, k_factor=revision.blank_k_factor
+        )
+        with suppress(ShopError):
+            yield die.name, flat_blank(drawn_flat_of(revision.drawn).flat, sheet).shape
 
 
 def save_plan(
@@ -133,7 +162,7 @@ def save_plan(
         arranged=arranged,
         thickness_mm=task.thickness_mm,
         k_factor=task.k_factor,
-        flat_length_mm=planned.flat_length_mm,
+        flat_length_mm=planned.flat_length_mm or _blank_length(planned),
         seconds_s=planned.cost.seconds,
         proven=plan.proven,
         cost=asdict(planned.cost),
@@ -167,6 +196,12 @@ def retire_sequence(session: Session, sequence_id: int, *, retired: bool, by: st
     session.add(row)
     keep(session, row.state, noun="bend_sequence", key=str(sequence_id), by=by)
     return row
+
+
+def _blank_length(planned: Planned) -> float | None:
+    """The longer side of the blank a sequence of a flat part wants."""
+    sheet = planned.making.sheet
+    return max(flat_size(sheet)) if isinstance(sheet, FlatPart) else None
 
 
 def _step_row(sequence_id: int, task: PlanTask, planned: Planned, step: PlanStep) -> Step:

@@ -1,7 +1,16 @@
 """The drawing board: every change a snapshot, undone and redone at will."""
 
+from collections.abc import Mapping
+from typing import Any
+
 from server.actions.history import need_same_version
 from server.errors import ShopError
+from server.planning.drawn_flat import (
+    FLAT_STARTERS,
+    DrawnFlatPart,
+    drawn_flat_of,
+    plain_of_flat,
+)
 from server.planning.drawn_part import STARTERS, DrawnPart, drawn_part_of, plain_of
 from server.storage.database import Session
 from server.storage.queries.material import list_materials
@@ -9,6 +18,7 @@ from server.storage.queries.part import find_newest_revision, get_draft, get_par
 from server.storage.tables.part import Draft
 
 MOST_SNAPSHOTS = 200
+Drawing = DrawnPart | DrawnFlatPart
 
 
 def start_draft(session: Session, *, part_number: str = "", starter: str = "", by: str) -> Draft:
@@ -19,12 +29,16 @@ def start_draft(session: Session, *, part_number: str = "", starter: str = "", b
     if part_number:
         part = get_part(session, part_number)
         revision = find_newest_revision(session, part_number)
-        first = drawn_part_of(revision.drawn) if revision else _blank_part(session, starter)
+        first = drawing_of(revision.drawn) if revision else _blank_part(session, starter)
         number = part.number
     else:
         first, number = _blank_part(session, starter), ""
     draft = Draft(
-        part_number=number, kind="profile", snapshots=[plain_of(first)], place_count=0, made_by=by
+        part_number=number,
+        kind="flat" if isinstance(first, DrawnFlatPart) else "profile",
+        snapshots=[plain_of_drawing(first)],
+        place_count=0,
+        made_by=by,
     )
     session.add(draft)
     session.flush()
@@ -32,20 +46,50 @@ def start_draft(session: Session, *, part_number: str = "", starter: str = "", b
 
 
 def drawn_now(draft: Draft) -> DrawnPart:
-    """The part as the drawing stands."""
-    return drawn_part_of(draft.snapshots[draft.place_count])
+    """The profile as the drawing stands.
+
+    Raises: ShopError `not_a_profile`.
+    """
+    drawing = drawing_now(draft)
+    if isinstance(drawing, DrawnPart):
+        return drawing
+    raise _other_board("not_a_profile", "This drawing is a flat part.")
 
 
-def change_draft(
-    session: Session, draft_id: int, part: DrawnPart, *, version: int, by: str
-) -> Draft:
+def drawn_flat_now(draft: Draft) -> DrawnFlatPart:
+    """The flat part as the drawing stands.
+
+    Raises: ShopError `not_a_flat_part`.
+    """
+    drawing = drawing_now(draft)
+    if isinstance(drawing, DrawnFlatPart):
+        return drawing
+    raise _other_board("not_a_flat_part", "This drawing is a profile.")
+
+
+def drawing_now(draft: Draft) -> Drawing:
+    """The part as the drawing stands, whatever its kind."""
+    return drawing_of(draft.snapshots[draft.place_count])
+
+
+def drawing_of(plain: Mapping[str, Any]) -> Drawing:
+    """The drawing that `plain_of_drawing` wrote."""
+    return drawn_flat_of(plain) if plain.get("kind") == "flat" else drawn_part_of(plain)
+
+
+def plain_of_drawing(drawing: Drawing) -> dict[str, Any]:
+    """A drawing as plain values, for keeping."""
+    return plain_of_flat(drawing) if isinstance(drawing, DrawnFlatPart) else plain_of(drawing)
+
+
+def change_draft(session: Session, draft_id: int, part: Drawing, *, version: int, by: str) -> Draft:
     """Put a changed shape on the board; what was undone before it is gone.
 
     Raises: ShopError `not_found`, `edit_conflict`.
     """
     draft = get_draft(session, draft_id)
     need_same_version(draft, version)
-    changed = plain_of(part)
+    changed = plain_of_drawing(part)
     if changed == draft.snapshots[draft.place_count]:
         return draft
     kept = [*draft.snapshots[: draft.place_count + 1], changed][-MOST_SNAPSHOTS:]
@@ -77,8 +121,8 @@ def throw_away_draft(session: Session, draft_id: int) -> None:
     session.delete(get_draft(session, draft_id))
 
 
-def _blank_part(session: Session, starter: str) -> DrawnPart:
-    if starter and starter not in STARTERS:
+def _blank_part(session: Session, starter: str) -> Drawing:
+    if starter and starter not in STARTERS and starter not in FLAT_STARTERS:
         raise ShopError("unknown_starter", "There is no such shape.", remedy="Choose one shown.")
     materials = list_materials(session)
     if not materials:
@@ -88,4 +132,10 @@ def _blank_part(session: Session, starter: str) -> DrawnPart:
             remedy="Add the metal first; its strength decides radius, force and depth.",
         )
     usual = next((row for row in materials if row.family == "steel"), materials[0])
+    if starter in FLAT_STARTERS:
+        return DrawnFlatPart(flat=FLAT_STARTERS[starter], material_code=usual.code)
     return DrawnPart(profile=STARTERS[starter or "angle"], material_code=usual.code)
+
+
+def _other_board(code: str, what: str) -> ShopError:
+    return ShopError(code, what, remedy="Open it from the list of parts.")

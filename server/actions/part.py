@@ -1,11 +1,14 @@
 """Parts and their revisions: a shape is released once and never changes after."""
 
-from server.actions.draft import drawn_now
+from typing import Any
+
+from server.actions.draft import Drawing, drawing_now, plain_of_drawing
 from server.actions.history import keep
 from server.actions.work_out import WorkedOut, plain_faces, work_out
+from server.actions.work_out_flat import WorkedFlat, plain_flat_faces, work_out_flat
 from server.errors import ShopError, say
 from server.findings import Finding
-from server.planning.drawn_part import plain_of
+from server.planning.drawn_flat import DrawnFlatPart
 from server.storage.database import Session
 from server.storage.queries.part import (
     find_newest_revision,
@@ -17,7 +20,9 @@ from server.storage.queries.part import (
 from server.storage.tables.column import utc_now
 from server.storage.tables.part import Part, Revision
 
-NOT_BLOCKING_A_DRAWING = frozenset({"no_rating"})
+NOT_BLOCKING_A_DRAWING = frozenset({"no_rating", "no_flattening_tools", "no_offset_tools"})
+"""What the shop lacks does not keep a part from being drawn; the planner refuses it then."""
+Worked = WorkedOut | WorkedFlat
 
 
 def release_draft(
@@ -29,7 +34,7 @@ def release_draft(
         it out says.
     """
     draft = get_draft(session, draft_id)
-    drawn = drawn_now(draft)
+    drawn = drawing_now(draft)
     if not drawn.number:
         raise ShopError(
             "number_missing",
@@ -37,7 +42,7 @@ def release_draft(
             remedy="Type the part number it will be found by.",
             where="number",
         )
-    worked = work_out(session, drawn, flange_margin=flange_margin)
+    worked = work_out_drawing(session, drawn, flange_margin=flange_margin)
     stop = _first_stop(worked)
     if stop is not None:
         raise ShopError("blocked", stop.what, remedy=stop.frees or "", where="form")
@@ -46,9 +51,19 @@ def release_draft(
     return revision
 
 
-def save_revision(session: Session, worked: WorkedOut, *, note: str, by: str) -> Revision:
+def work_out_drawing(session: Session, drawn: Drawing, *, flange_margin: float) -> Worked:
+    """Work out a drawing of either kind.
+
+    Raises: ShopError as `work_out` and `work_out_flat`.
+    """
+    if isinstance(drawn, DrawnFlatPart):
+        return work_out_flat(session, drawn, flange_margin=flange_margin)
+    return work_out(session, drawn, flange_margin=flange_margin)
+
+
+def save_revision(session: Session, worked: Worked, *, note: str, by: str) -> Revision:
     """The next revision of a part from a worked-out drawing; the one before is superseded."""
-    drawn, blank = worked.part, worked.blank
+    drawn = worked.part
     part = find_part(session, drawn.number)
     if part is None:
         part = Part(number=drawn.number, name=drawn.name or drawn.number)
@@ -65,16 +80,10 @@ def save_revision(session: Session, worked: WorkedOut, *, note: str, by: str) ->
     revision = Revision(
         part_number=part.number,
         label=next_label(newest.label if newest else None),
-        kind="profile",
         material_code=drawn.material_code,
         thickness_mm=drawn.thickness_mm,
-        drawn=plain_of(drawn),
-        faces=plain_faces(worked.profile),
-        blank_length_mm=blank.length_mm,
-        blank_width_mm=blank.width_mm,
-        area_mm2=blank.area_mm2,
-        cut_length_mm=2 * (blank.length_mm + blank.width_mm),
-        mass_kg=blank.mass_kg,
+        drawn=plain_of_drawing(drawn),
+        **_blank_columns(worked),
         blank_v_opening_mm=worked.die.v_opening_mm,
         blank_die_code=worked.die.name if worked.ranked_dies else None,
         blank_k_factor=worked.k.k_factor,
@@ -95,6 +104,30 @@ def save_revision(session: Session, worked: WorkedOut, *, note: str, by: str) ->
         after={"revision": revision.label, "flat_length_mm": revision.blank_length_mm},
     )
     return revision
+
+
+def _blank_columns(worked: Worked) -> dict[str, Any]:
+    """What a revision keeps of its blank; a profile's is a rectangle without holes."""
+    blank = worked.blank
+    columns = {"area_mm2": blank.area_mm2, "mass_kg": blank.mass_kg}
+    if isinstance(worked, WorkedFlat):
+        length_mm, width_mm = worked.blank.size_mm
+        return columns | {
+            "kind": "flat",
+            "faces": plain_flat_faces(worked.blank),
+            "blank_length_mm": length_mm,
+            "blank_width_mm": width_mm,
+            "cut_length_mm": worked.blank.cut_length_mm,
+            "pierces_count": worked.blank.pierces_count,
+        }
+    length_mm, width_mm = worked.blank.length_mm, worked.blank.width_mm
+    return columns | {
+        "kind": "profile",
+        "faces": plain_faces(worked.profile),
+        "blank_length_mm": length_mm,
+        "blank_width_mm": width_mm,
+        "cut_length_mm": 2 * (length_mm + width_mm),
+    }
 
 
 def next_label(label: str | None) -> str:
@@ -146,7 +179,7 @@ def need_newest(session: Session, number: str, label: str) -> None:
         )
 
 
-def _first_stop(worked: WorkedOut) -> Finding | None:
+def _first_stop(worked: Worked) -> Finding | None:
     return next(
         (
             finding

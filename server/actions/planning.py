@@ -62,7 +62,7 @@ def plan_candidates(task: PlanTask, wish: PlanWish) -> list[PlanTask]:
     if wish.die_codes == (ANY_DIE,):
         dies = tuple(entry.die for entry in rank_dies(wish=_v_wish(task), dies=task.dies))
     return [
-        replace(task, dies=(die,), punches=_fitting(task, die, any_punch=not wish.punch_codes))
+        replace(task.in_die(die), punches=_fitting(task, die, any_punch=not wish.punch_codes))
         for die in dies
     ]
 

@@ -1,52 +1,133 @@
-"""The flat blank: outline, holes, and bend lines with their numbers."""
+"""The flat blank: outline, holes, named faces and edges, and bend lines with their numbers.
+
+Lines of bends closing up (toward side A) are dashed, those closing down dash-dotted. A number in a
+circle is a face; an edge is called by its face and a letter.
+"""
 
 import itertools
-from collections.abc import Callable
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
 
-from server.drawings.svg import GAUGE, INK, SHEET, SHEET_FILL, Sheet
-from server.geometry.part import FlatPart, flat_size
+from shapely.geometry import Polygon
 
-LABEL_SHARE = 0.045
+from server.drawings.svg import GAUGE, INK, PAPER, RED, SHEET, SHEET_FILL, SOFT, Point, Sheet
+from server.geometry.part import BendLine, FlatPart, flat_size
+from server.geometry.part_name import label_spot, named_edges
+
+LABEL_SHARE = 0.036
+LEAST_LABEL_MM = 2.0
+PAPER_HOLE = "#fffefb"
+LEAST_EDGE_LABELS = 2.2
 
 
-def draw_flat(part: FlatPart, *, title: str, length: Callable[[float], str]) -> str:
-    """A flat part to scale; lines of bends closing up are dashed, closing down dash-dotted."""
+@dataclass(frozen=True, slots=True)
+class FlatMarks:
+    """What is marked on a flat: faces and bends in trouble, and the grain along "u" or "v"."""
+
+    faces: frozenset[int] = frozenset()
+    bends: frozenset[int] = frozenset()
+    grain: str = "any"
+    edges: frozenset[str] = field(default_factory=frozenset)
+
+
+def draw_flat(
+    part: FlatPart,
+    *,
+    title: str,
+    length: Callable[[float], str],
+    names: bool = False,
+    marks: FlatMarks | None = None,
+) -> str:
+    """A flat part to scale with its size; with `names` faces and edges carry theirs."""
     width_mm, height_mm = flat_size(part)
-    size = max(2.0, LABEL_SHARE * max(width_mm, height_mm))
+    size = label_size(part)
     points = [point for face in part.faces for point in face.outline_mm]
     sheet = Sheet.around(points, margin=size * 4.2)
+    draw_faces(sheet, part, size, marks=marks or FlatMarks())
+    if names:
+        draw_names(sheet, part, size)
+    if marks is not None and marks.grain != "any":
+        grain_mark(sheet, points, size, along_u=marks.grain == "u")
+    least_u, least_v = min(p[0] for p in points), min(p[1] for p in points)
+    low, right = (least_u, least_v), (least_u + width_mm, least_v)
+    top = (least_u, least_v + height_mm)
+    away = size * 2.4
+    sheet.dimension(right, low, length(width_mm), away=away, size=size, colour=INK)
+    sheet.dimension(low, top, length(height_mm), away=away, size=size, colour=INK)
+    return sheet.svg(title=title, role="flat")
+
+
+def draw_small_flat(part: FlatPart, *, title: str) -> str:
+    """A flat part as a small picture: outline, holes and bend lines only."""
+    points = [point for face in part.faces for point in face.outline_mm]
+    width_mm, height_mm = flat_size(part)
+    size = 0.09 * max(width_mm, height_mm * 1.6)
+    sheet = Sheet.around(points, margin=size * 0.3)
+    _fill(sheet, part, size, FlatMarks())
+    _outline(sheet, part, size * 0.55)
+    for bend in part.bends:
+        sheet.polyline(bend.line_mm, line=GAUGE, thick=size * 0.14, dash=dash_of(bend, size * 0.6))
+    return sheet.svg(title=title, role="flat")
+
+
+def label_size(part: FlatPart) -> float:
+    """How large words on a flat are [mm]."""
+    width_mm, height_mm = flat_size(part)
+    return max(LEAST_LABEL_MM, LABEL_SHARE * max(width_mm, height_mm * 1.3))
+
+
+def draw_faces(sheet: Sheet, part: FlatPart, size: float, *, marks: FlatMarks) -> None:
+    """Faces, holes, outline and numbered bend lines."""
+    _fill(sheet, part, size, marks)
+    _outline(sheet, part, size)
+    for index, bend in enumerate(part.bends):
+        wrong = index in marks.bends
+        sheet.polyline(
+            bend.line_mm,
+            line=RED if wrong else GAUGE,
+            thick=size * (0.24 if wrong else 0.12),
+            dash=dash_of(bend, size),
+        )
+        _bend_label(sheet, bend, index, size, colour=RED if wrong else GAUGE)
+
+
+def draw_names(sheet: Sheet, part: FlatPart, size: float) -> None:
+    """The number of each face in a circle, and the letter inside each free edge."""
+    for index, face in enumerate(part.faces):
+        spot = label_spot(Polygon(face.outline_mm, face.holes_mm))
+        radius = min(size * 0.95, spot[1] * 0.85)
+        if radius < size * 0.45:
+            continue
+        sheet.circle(spot[0], radius, fill=PAPER, line=SOFT, thick=size * 0.07)
+        sheet.text(spot[0], str(index + 1), size=radius * 1.25, colour=INK, bold=True)
+    for edge in named_edges(part):
+        if edge.length_mm < size * LEAST_EDGE_LABELS:
+            continue
+        (u0, v0), (u1, v1) = edge.start_mm, edge.end_mm
+        inward = (-(v1 - v0) / edge.length_mm, (u1 - u0) / edge.length_mm)
+        middle = ((u0 + u1) / 2, (v0 + v1) / 2)
+        at = (middle[0] + inward[0] * size * 0.62, middle[1] + inward[1] * size * 0.62)
+        sheet.text(at, edge.letter, size=size * 0.8, colour=INK)
+
+
+def dash_of(bend: BendLine, size: float) -> str:
+    """Dashes for a bend closing up, dash and dot for one closing down."""
+    if bend.bend_angle_deg > 0:
+        return f"{size * 0.7:.2f} {size * 0.4:.2f}"
+    return f"{size:.2f} {size * 0.35:.2f} {size * 0.15:.2f} {size * 0.35:.2f}"
+
+
+def _fill(sheet: Sheet, part: FlatPart, size: float, marks: FlatMarks) -> None:
     for face in part.faces:
         sheet.polygon(face.outline_mm, fill=SHEET_FILL, line=SHEET_FILL, thick=size * 0.05)
     for face in part.faces:
         for hole in face.holes_mm:
-            sheet.polygon(hole, fill="#fffefb", line=SHEET, thick=size * 0.08)
-    _outline(sheet, part, size)
-    for index, bend in enumerate(part.bends):
-        up = bend.bend_angle_deg > 0
-        dash = f"{size * 0.7:.2f} {size * 0.4:.2f}" if up else _dash_dot(size)
-        sheet.polyline(bend.line_mm, line=GAUGE, thick=size * 0.1, dash=dash)
-        (u0, v0), (u1, v1) = bend.line_mm
-        top = (u1, v1) if v1 >= v0 else (u0, v0)
-        words = f"{index + 1}{'↑' if up else '↓'}"
-        sheet.text((top[0], top[1] + size * 0.9), words, size=size, colour=GAUGE, bold=True)
-    least_u, least_v = min(p[0] for p in points), min(p[1] for p in points)
-    sheet.dimension(
-        (least_u + width_mm, least_v),
-        (least_u, least_v),
-        length(width_mm),
-        away=size * 2.2,
-        size=size,
-        colour=INK,
-    )
-    sheet.dimension(
-        (least_u, least_v),
-        (least_u, least_v + height_mm),
-        length(height_mm),
-        away=size * 2.2,
-        size=size,
-        colour=INK,
-    )
-    return sheet.svg(title=title, role="flat")
+            sheet.polygon(hole, fill=PAPER_HOLE, line=SHEET, thick=size * 0.08)
+    for index in marks.faces:
+        if index < len(part.faces):
+            outline = part.faces[index].outline_mm
+            sheet.hatched(outline, thick=size * 0.1, apart=max(size * 0.8, 1.0))
 
 
 def _outline(sheet: Sheet, part: FlatPart, size: float) -> None:
@@ -57,19 +138,45 @@ def _outline(sheet: Sheet, part: FlatPart, size: float) -> None:
                 sheet.line(start, end, line=SHEET, thick=size * 0.1)
 
 
-def _on_line(
-    start: tuple[float, float],
-    end: tuple[float, float],
-    line: tuple[tuple[float, float], tuple[float, float]],
-) -> bool:
-    (u0, v0), (u1, v1) = line
-    length = ((u1 - u0) ** 2 + (v1 - v0) ** 2) ** 0.5
-    away = (
-        abs((u1 - u0) * (point[1] - v0) - (v1 - v0) * (point[0] - u0)) / length
-        for point in (start, end)
+def _bend_label(sheet: Sheet, bend: BendLine, index: int, size: float, *, colour: str) -> None:
+    """The bend's number and an arrow for the side that closes, near the end of its line."""
+    start, end = bend.line_mm
+    if (end[0], end[1]) < (start[0], start[1]):
+        start, end = end, start
+    x, y = (end[0] - start[0]) / bend.length_mm, (end[1] - start[1]) / bend.length_mm
+    back = min(size * 1.4, bend.length_mm / 2)
+    at = (end[0] - x * back, end[1] - y * back)
+    words = f"{index + 1}{'↑' if bend.bend_angle_deg > 0 else '↓'}"
+    sheet.text(at, words, size=size * 0.95, colour=colour, bold=True, halo=True)
+
+
+def grain_mark(sheet: Sheet, points: Sequence[Point], size: float, *, along_u: bool) -> None:
+    """An arrow both ways along the rolling direction, in the corner above the blank."""
+    most_u, most_v = max(p[0] for p in points), max(p[1] for p in points)
+    reach = size * 2.6
+    if along_u:
+        middle = (most_u - reach, most_v + size * 1.6)
+        ends = ((middle[0] - reach, middle[1]), (middle[0] + reach, middle[1]))
+    else:
+        middle = (most_u + size * 1.6, most_v - reach)
+        ends = ((middle[0], middle[1] - reach), (middle[0], middle[1] + reach))
+    for tip in ends:
+        sheet.arrow(middle, tip, line=INK, thick=size * 0.09, head=size * 0.8)
+    sheet.text(
+        middle,
+        "grain",
+        size=size * 0.9,
+        colour=INK,
+        halo=True,
+        turn_deg=0.0 if along_u else 90.0,
     )
-    return all(distance < 0.01 for distance in away)
 
 
-def _dash_dot(size: float) -> str:
-    return f"{size:.2f} {size * 0.35:.2f} {size * 0.15:.2f} {size * 0.35:.2f}"
+def _on_line(start: Point, end: Point, line: tuple[Point, Point]) -> bool:
+    (u0, v0), (u1, v1) = line
+    length = math.dist(*line)
+    x, y = (u1 - u0) / length, (v1 - v0) / length
+    if any(abs((p[0] - u0) * y - (p[1] - v0) * x) > 0.01 for p in (start, end)):
+        return False
+    middle = ((start[0] + end[0]) / 2 - u0) * x + ((start[1] + end[1]) / 2 - v0) * y
+    return -0.01 <= middle <= length + 0.01

@@ -10,11 +10,13 @@ radius; return flanges are mitred at 45 degrees with the relief as the gap.
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from server.errors import Amount, ShopError, say
 from server.geometry.outline import Loop, Point
 from server.geometry.part import BendLine, Face, FlatPart, checked_part
+
+ARC_CHORDS = 8
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +79,7 @@ class Wall:
 
     height_mm: float
     return_mm: float = 0.0
+    return_out: bool = False
 
 
 def box(
@@ -112,6 +115,7 @@ def panel(
     thickness_mm: float,
     fold: Fold,
     relief_mm: float = 0.0,
+    round_relief: bool = False,
 ) -> FlatPart:
     """A rectangle with walls on any of its sides, in the order v = 0, u = end, v = end, u = 0.
 
@@ -135,33 +139,57 @@ def panel(
     _need_room("depth_mm", base_v - 2 * (half_mm + relief_mm))
     sheet = _Sheet(thickness_mm)
     corners: list[Point] = [(0.0, 0.0), (base_u, 0.0), (base_u, base_v), (0.0, base_v)]
-    base = sheet.face(_notched(corners, walls, half_mm + relief_mm))
+    rounding_mm = relief_mm if round_relief else 0.0
+    base = sheet.face(_notched(corners, walls, half_mm + relief_mm, rounding_mm))
     for side, wall in enumerate(walls):
         if wall is None:
             continue
         start, end = corners[side], corners[(side + 1) % 4]
-        before, after = walls[side - 1] is not None, walls[(side + 1) % 4] is not None
-        inset = half_mm + relief_mm
-        run = _Run(start, end).between(inset * before, inset * after)
-        flat_mm = wall.height_mm - setback_mm + half_mm
-        if wall.return_mm > 0.0:
-            flat_mm -= setback_mm - half_mm
-        _need_room("height_mm", flat_mm - half_mm * (2 if wall.return_mm else 1))
+        beside = (walls[side - 1] is not None, walls[(side + 1) % 4] is not None)
+        inset_mm = half_mm + relief_mm
+        run = _Run(start, end).between(inset_mm * beside[0], inset_mm * beside[1])
+        _stand(sheet, base, run, wall, fold, relief_mm, beside)
+    return sheet.part()
+
+
+def _stand(
+    sheet: "_Sheet",
+    base: int,
+    run: "_Run",
+    wall: Wall,
+    fold: Fold,
+    relief_mm: float,
+    beside: tuple[bool, bool],
+) -> None:
+    """One wall on a run of the base, with its return."""
+    setback_mm, half_mm = fold.setback_mm(sheet.thickness_mm), fold.allowance_mm / 2
+    flat_mm = wall.height_mm - setback_mm + half_mm
+    if wall.return_mm <= 0.0:
+        _need_room("height_mm", flat_mm - half_mm)
+        sheet.bend(run, base, sheet.face(run.rectangle(flat_mm)), fold)
+        return
+    flat_mm -= setback_mm - half_mm
+    _need_room("height_mm", flat_mm - fold.allowance_mm)
+    return_flat_mm = wall.return_mm - setback_mm + half_mm
+    _need_room("return_mm", return_flat_mm - half_mm)
+    top = run.moved(flat_mm)
+    if wall.return_out:
         face = sheet.face(run.rectangle(flat_mm))
         sheet.bend(run, base, face, fold)
-        if wall.return_mm > 0.0:
-            return_flat_mm = wall.return_mm - setback_mm + half_mm
-            _need_room("return_mm", return_flat_mm - half_mm)
-            top = run.moved(flat_mm)
-            gap_mm = relief_mm + (setback_mm if (before or after) else 0.0)
-            top = top.between(gap_mm * before, gap_mm * after)
-            _need_room(
-                "return_mm",
-                math.dist(top.start, top.end) - (return_flat_mm - half_mm) * (before + after),
-            )
-            edge = sheet.face(top.mitred(half_mm, return_flat_mm, before=before, after=after))
-            sheet.bend(top, face, edge, fold)
-    return sheet.part()
+        away = replace(fold, bend_angle_deg=-fold.bend_angle_deg)
+        sheet.bend(top, face, sheet.face(top.rectangle(return_flat_mm)), away)
+        return
+    before, after = beside
+    gap_mm = relief_mm + setback_mm
+    short = top.between(gap_mm * before, gap_mm * after)
+    _need_room(
+        "return_mm",
+        math.dist(short.start, short.end) - (return_flat_mm - half_mm) * (before + after),
+    )
+    face = sheet.face(run.stepped(flat_mm - half_mm, short.moved(-half_mm), short))
+    sheet.bend(run, base, face, fold)
+    edge = sheet.face(short.mitred(half_mm, return_flat_mm, before=before, after=after))
+    sheet.bend(short, face, edge, fold)
 
 
 def bracket(
@@ -284,6 +312,13 @@ class _Run:
         outer = self.moved(outward_mm)
         return (self.start, outer.start, outer.end, self.end)
 
+    def stepped(self, low_mm: float, feet: "_Run", top: "_Run") -> Loop:
+        """A rectangle up to `low_mm`, and on from the feet of a shorter run to that run."""
+        shoulder = self.moved(low_mm)
+        loop = [self.start, shoulder.start, feet.start, top.start]
+        loop += [top.end, feet.end, shoulder.end, self.end]
+        return tuple(loop)
+
     def mitred(self, straight_mm: float, outward_mm: float, *, before: bool, after: bool) -> Loop:
         """Straight through the bend's zone, then 45 degree mitres at the ends asked for."""
         cut_mm = outward_mm - straight_mm
@@ -319,8 +354,19 @@ class _Sheet:
         return checked_part(FlatPart(self.thickness_mm, tuple(self.faces), tuple(self.bends)))
 
 
-def _notched(corners: Sequence[Point], walls: Sequence[Wall | None], deep_mm: float) -> Loop:
-    """A rectangle with a square notch at each corner between two walls."""
+def base_corner(*, fold: Fold, thickness_mm: float, walls: Sequence[Wall | None]) -> Point:
+    """Where the outside corner of a panel's base lies on the flat: holes are measured from it."""
+    taken_mm = fold.setback_mm(thickness_mm) - fold.allowance_mm / 2
+    return (-taken_mm if walls[3] else 0.0, -taken_mm if walls[0] else 0.0)
+
+
+def _notched(
+    corners: Sequence[Point],
+    walls: Sequence[Wall | None],
+    deep_mm: float,
+    rounding_mm: float,
+) -> Loop:
+    """A rectangle with a notch at each corner between two walls, rounded inside when asked."""
     outline: list[Point] = []
     for index, corner in enumerate(corners):
         if walls[index - 1] is None or walls[index] is None or deep_mm <= 0.0:
@@ -331,8 +377,26 @@ def _notched(corners: Sequence[Point], walls: Sequence[Wall | None], deep_mm: fl
         before = arriving.between(0.0, deep_mm).end
         after = leaving.between(deep_mm, 0.0).start
         inner = (before[0] + after[0] - corner[0], before[1] + after[1] - corner[1])
-        outline += [before, inner, after]
+        outline += [before, *_rounded(before, inner, after, rounding_mm), after]
     return tuple(outline)
+
+
+def _rounded(before: Point, inner: Point, after: Point, radius_mm: float) -> list[Point]:
+    """A right-angled inner corner as an arc around the point `radius_mm` back along both edges."""
+    deep_mm = math.dist(before, inner)
+    if radius_mm <= 0.0 or deep_mm <= 0.0:
+        return [inner]
+    share = min(1.0, radius_mm / deep_mm)
+    (ix, iy) = inner
+    ux, uy = (before[0] - ix) * share, (before[1] - iy) * share
+    vx, vy = (after[0] - ix) * share, (after[1] - iy) * share
+    centre = (ix + ux + vx, iy + uy + vy)
+    found = []
+    for step in range(ARC_CHORDS + 1):
+        turn = math.pi / 2 * step / ARC_CHORDS
+        cos, sin = math.cos(turn), math.sin(turn)
+        found.append((centre[0] - vx * cos - ux * sin, centre[1] - vy * cos - uy * sin))
+    return found
 
 
 def _need_room(where: str, left_mm: float) -> None:

@@ -17,7 +17,7 @@ import shapely
 from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from server.errors import Amount, ShopError, say
+from server.errors import Amount, ShopError, place, say
 from server.geometry.outline import (
     SAME_POINT_MM,
     THINNEST_MM,
@@ -177,7 +177,7 @@ def flat_regions(part: FlatPart) -> tuple[tuple[Face, ...], ...]:
         if not pieces:
             raise ShopError(
                 "face_swallowed",
-                say("The bends beside face {face} use up all of it.", face=str(index)),
+                say("The bends beside face {face} use up all of it.", face=place(index)),
                 remedy="Make the face wider or bend with a smaller inside radius.",
                 where=f"part.faces.{index}",
             )
@@ -251,11 +251,12 @@ def _checked_bend(bend: BendLine, index: int, shapes: Sequence[Polygon], where: 
         raise ShopError(
             "no_such_face",
             say(
-                "Bend {bend} joins faces {a} and {b}; the part has faces 0 to {last}.",
-                bend=str(index),
-                a=str(bend.faces[0]),
-                b=str(bend.faces[1]),
-                last=str(len(shapes) - 1),
+                "Bend {bend} joins faces {a} and {b}; the part has faces {none} to {last}.",
+                bend=place(index),
+                a=place(bend.faces[0]),
+                b=place(bend.faces[1]),
+                none=place(0),
+                last=place(len(shapes) - 1),
             ),
             remedy="Name two different faces of the part.",
             where=f"{here}.faces",
@@ -265,7 +266,7 @@ def _checked_bend(bend: BendLine, index: int, shapes: Sequence[Polygon], where: 
             "not_a_bend",
             say(
                 "Bend {bend} has {angle}.",
-                bend=str(index),
+                bend=place(index),
                 angle=Amount(bend.bend_angle_deg, "deg"),
             ),
             remedy="Give an angle above 0°, up to 180°, signed by the side that closes.",
@@ -275,7 +276,7 @@ def _checked_bend(bend: BendLine, index: int, shapes: Sequence[Polygon], where: 
     if not all(math.isfinite(value) for value in points) or bend.length_mm < THINNEST_MM:
         raise ShopError(
             "bend_line_without_length",
-            say("The line of bend {bend} has no length.", bend=str(index)),
+            say("The line of bend {bend} has no length.", bend=place(index)),
             remedy="Give its two ends.",
             where=f"{here}.line_mm",
         )
@@ -293,9 +294,9 @@ def _checked_bend(bend: BendLine, index: int, shapes: Sequence[Polygon], where: 
         "bend_line_off_the_sheet",
         say(
             "The line of bend {bend} does not lie along the seam of faces {a} and {b}.",
-            bend=str(index),
-            a=str(bend.faces[0]),
-            b=str(bend.faces[1]),
+            bend=place(index),
+            a=place(bend.faces[0]),
+            b=place(bend.faces[1]),
         ),
         remedy="Let both outlines end at the line, along its whole length.",
         where=f"{here}.line_mm",
@@ -334,7 +335,11 @@ def _need_tree(part: FlatPart, where: str) -> tuple[int, ...]:
             ring = _ring(part, index, twins)
             raise ShopError(
                 "cycle",
-                say("Faces {ring} form a closed ring of bends.", ring=", ".join(map(str, ring))),
+                say(
+                    f"Faces {', '.join(f'{{face_{face}}}' for face in ring)} form a closed ring "
+                    "of bends.",
+                    **{f"face_{face}": place(face) for face in ring},
+                ),
                 remedy="Open one seam of the ring: two of these faces meet without a bend.",
                 where=f"{where}.bends.{index}",
             )
@@ -345,7 +350,11 @@ def _need_tree(part: FlatPart, where: str) -> tuple[int, ...]:
         if find(face) != root:
             raise ShopError(
                 "faces_apart",
-                say("Face {face} is not joined to face 0 by any bends.", face=str(face)),
+                say(
+                    "Face {face} is not joined to face {first} by any bends.",
+                    face=place(face),
+                    first=place(0),
+                ),
                 remedy="Add the bend that holds it, or leave the face out.",
                 where=f"{where}.faces.{face}",
             )
@@ -383,8 +392,8 @@ def _need_apart(shapes: Sequence[Polygon], where: str) -> None:
                 "faces_overlap",
                 say(
                     "Faces {a} and {b} overlap by {area}.",
-                    a=str(first),
-                    b=str(second),
+                    a=place(first),
+                    b=place(second),
                     area=Amount(common, "mm2"),
                 ),
                 remedy="One sheet cannot be in two faces: move their seam.",

@@ -130,7 +130,7 @@ def _flange_candidates(half: PartHalf, done: int, finger: Finger) -> Iterator[Ca
             low_z, _, high_z, _ = seen.bounds
             window = box(low_z - 1.0, finger.low_mm, high_z + 1.0, finger.high_mm)
             for piece in polygons_of(seen.intersection(window)):
-                reach = _highest_x(points, piece)
+                reach = _highest_x(points[0], normal, piece)
                 yield "flange", reach, element.index, (piece.bounds[0], piece.bounds[2])
 
 
@@ -139,10 +139,8 @@ def _upright(pose: Motion) -> bool:
     return bool(abs(pose[1, 2]) <= UPRIGHT_SIN and abs(pose[2, 2]) <= PARALLEL_SIN)
 
 
-def _highest_x(points: list[np.ndarray], piece: Polygon) -> Point:
-    """The rear-most point of a nearly upright face over a piece seen as (z, y)."""
-    a, b, c = points[0], points[1], points[2]
-    normal = np.cross(b - a, c - b)
+def _highest_x(a: np.ndarray, normal: np.ndarray, piece: Polygon) -> Point:
+    """The rear-most point of a nearly upright face through `a` over a piece seen as (z, y)."""
     best: Point | None = None
     for z, y in piece.exterior.coords:
         x = float(a[0] - (normal[1] * (y - a[1]) + normal[2] * (z - a[2])) / normal[0])
