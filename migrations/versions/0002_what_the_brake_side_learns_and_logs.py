@@ -284,6 +284,7 @@ def upgrade() -> None:
         batch_op.create_index(batch_op.f("ix_stoppage_run_id"), ["run_id"], unique=False)
 
     op.add_column("run", sa.Column("held_state", sa.String(), server_default="", nullable=False))
+    op.add_column("run", sa.Column("held_at", sa.DateTime(), nullable=True))
     op.add_column("run", sa.Column("phase_at", sa.DateTime(), nullable=True))
     op.add_column("run", sa.Column("counted_at", sa.DateTime(), nullable=True))
     op.add_column("run", sa.Column("rested_s", sa.Float(), server_default="0", nullable=False))
@@ -338,6 +339,7 @@ def downgrade() -> None:
     op.drop_column("run", "rested_s")
     op.drop_column("run", "counted_at")
     op.drop_column("run", "phase_at")
+    op.drop_column("run", "held_at")
     op.drop_column("run", "held_state")
 
     with op.batch_alter_table("stoppage", schema=None) as batch_op:

@@ -1,7 +1,7 @@
-"""Runs at the brake: started from a job or a part, step by step, part by part."""
+"""Runs at the brake: opened from a job or a part."""
 
 from server.actions.history import keep
-from server.actions.once import already_done
+from server.actions.learning import foretell_steps
 from server.actions.part import need_newest
 from server.actions.setup import prepare_setup
 from server.errors import Amount, ShopError, say
@@ -12,13 +12,13 @@ from server.storage.queries.bend_sequence import (
     list_bend_sequences,
     list_steps,
 )
-from server.storage.queries.job import find_open_run, get_job, get_run
+from server.storage.queries.job import find_open_run, get_job
 from server.storage.queries.material import find_lot
 from server.storage.queries.part import find_newest_revision, get_part, get_revision
 from server.storage.queries.tool import get_die
 from server.storage.tables.bend_sequence import BendSequence
 from server.storage.tables.column import utc_now
-from server.storage.tables.job import Job, Run
+from server.storage.tables.job import Run
 
 CAN_START = ("won", "ready", "running", "held")
 SAME_V_MM = 0.01
@@ -54,6 +54,7 @@ def start_job(session: Session, job_number: str, *, settings: ShopSettings, by: 
         thickness_mm=lot.measured_thickness_mm if lot else None,
         lot_code=job.lot_code,
     )
+    foretell_steps(session, setup.id or 0)
     run = Run(
         job_number=job.number,
         part_number=job.part_number,
@@ -93,6 +94,7 @@ def start_part(
         return open_run
     need_blank_for_tools(session, sequence)
     setup = prepare_setup(session, sequence, settings=settings)
+    foretell_steps(session, setup.id or 0)
     run = Run(
         part_number=part.number,
         revision_label=newest.label,
@@ -150,70 +152,3 @@ def need_blank_for_tools(session: Session, sequence: BendSequence) -> None:
                 remedy="Use the die the blank is for, or release a revision for this one and "
                 "cut new blanks.",
             )
-
-
-def go_to_step(
-    session: Session, run_id: int, position: int, *, request_key: str = "", by: str
-) -> Run:
-    """Show another step. A step beyond the ends is the end.
-
-    Raises: ShopError `not_found`.
-    """
-    run = get_run(session, run_id)
-    if already_done(session, request_key, "step"):
-        return run
-    last = len(list_steps(session, run.bend_sequence_id))
-    run.position = max(1, min(position, last))
-    run.operator = by
-    session.add(run)
-    session.flush()
-    return run
-
-
-def count_parts(
-    session: Session,
-    run_id: int,
-    *,
-    good: int = 0,
-    scrap: int = 0,
-    rework: int = 0,
-    reason: str = "",
-    request_key: str = "",
-    by: str,
-) -> Run:
-    """Count finished parts; a negative number takes a count back. The next part starts at step 1.
-
-    Raises: ShopError `not_found`, `nothing_to_take_back`.
-    """
-    run = get_run(session, run_id)
-    if already_done(session, request_key, "count"):
-        return run
-    job = get_job(session, run.job_number) if run.job_number else None
-    for row in (run, job):
-        if row is not None:
-            _add_counts(row, good, scrap, rework)
-    if good > 0 or scrap > 0:
-        run.position = 1
-    run.operator = by
-    session.add(run)
-    session.flush()
-    keep(
-        session,
-        "counted",
-        noun="run",
-        key=str(run_id),
-        by=by,
-        after={"good": good, "scrap": scrap, "rework": rework, "reason": reason},
-    )
-    return run
-
-
-def _add_counts(row: Run | Job, good: int, scrap: int, rework: int) -> None:
-    counts = (row.good_count + good, row.scrap_count + scrap, row.rework_count + rework)
-    if min(counts) < 0:
-        raise ShopError(
-            "nothing_to_take_back",
-            "There is no such count to take back.",
-            remedy="Look at the counters.",
-        )
-    row.good_count, row.scrap_count, row.rework_count = counts

@@ -1,12 +1,14 @@
 """Reading bend sequences, their steps, set-ups and what was told to be keyed."""
 
+import json
 from dataclasses import dataclass
+from typing import Any
 
-from sqlmodel import Session, col, select
+from sqlmodel import Session, col, func, select
 
 from server.errors import ShopError
 from server.storage.tables.bend_sequence import BendSequence, Step
-from server.storage.tables.setup import Setup, SetupStep
+from server.storage.tables.setup import Setup, SetupStep, Trial
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +68,56 @@ def list_keyed_steps(session: Session, sequence_id: int, setup_id: int | None) -
         .order_by(col(Step.position))
     )
     return [KeyedStep(step, keyed) for step, keyed in session.exec(query)]
+
+
+@dataclass(frozen=True, slots=True)
+class RunStep:
+    """A step on a run: what is keyed for it, and what was tried of it, oldest first."""
+
+    step: Step
+    keyed: SetupStep | None
+    tries: tuple[dict[str, Any], ...]
+
+
+def list_run_steps(
+    session: Session, sequence_id: int, setup_id: int | None, run_id: int
+) -> list[RunStep]:
+    """The steps of a run in order with what is keyed and what was tried, in one query."""
+    tries = (
+        select(
+            func.json_group_array(
+                func.json_object(
+                    "id", Trial.id,
+                    "piece", Trial.piece,
+                    "y_mm", Trial.y_mm,
+                    "x_mm", Trial.x_mm,
+                    "bend_angle_deg", Trial.bend_angle_deg,
+                    "flange_mm", Trial.flange_mm,
+                    "outlier", Trial.outlier,
+                    "undone", Trial.undone,
+                    "by", Trial.measured_by,
+                )
+            )
+        )
+        .where(col(Trial.run_id) == run_id, col(Trial.position) == col(Step.position))
+        .correlate(Step)
+        .scalar_subquery()
+    )  # fmt: skip
+    query = (
+        select(Step, SetupStep, tries)
+        .join(
+            SetupStep,
+            (col(SetupStep.position) == col(Step.position))
+            & (col(SetupStep.setup_id) == (setup_id if setup_id is not None else -1)),
+            isouter=True,
+        )
+        .where(col(Step.bend_sequence_id) == sequence_id)
+        .order_by(col(Step.position))
+    )
+    return [
+        RunStep(step, keyed, tuple(sorted(json.loads(made or "[]"), key=lambda one: one["id"])))
+        for step, keyed, made in session.exec(query)
+    ]
 
 
 def get_setup(session: Session, setup_id: int) -> Setup:

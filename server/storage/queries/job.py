@@ -10,9 +10,13 @@ from server.storage.tables.brake import Brake
 from server.storage.tables.job import Job, Run
 from server.storage.tables.setup import Setup
 
-
 RUN_MARK = """
-SELECT run.id, run.version, setup.version, bend_sequence.version, job.version, brake.version
+SELECT run.id, run.version, setup.version, bend_sequence.version, job.version, brake.version,
+    run.state = 'done',
+    (
+        SELECT label FROM revision WHERE revision.part_number = run.part_number
+        ORDER BY revision.made_at DESC, revision.label DESC LIMIT 1
+    )
 FROM run
 JOIN bend_sequence ON bend_sequence.id = run.bend_sequence_id
 JOIN brake ON brake.code = run.brake_code
@@ -73,15 +77,36 @@ def _no_run() -> ShopError:
     )
 
 
-def get_run_mark(session: Session, run_id: int) -> tuple[int, ...]:
-    """Versions of a run, its set-up, sequence and job: what its page shows, in one small query.
+@dataclass(frozen=True, slots=True)
+class RunMark:
+    """Versions of all a run's page shows; two pages with the same mark are the same page."""
+
+    versions: tuple[int | None, ...]
+    done: bool
+    newest_revision: str | None
+
+    def __str__(self) -> str:
+        return "-".join(str(one or 0) for one in (*self.versions, self.newest_revision))
+
+
+def find_run_mark(session: Session, run_id: int) -> RunMark | None:
+    """The mark of a run, its set-up, sequence, job and brake, in one small query; None for no run."""
+    row = session.connection().exec_driver_sql(RUN_MARK, (run_id,)).first()
+    if row is None:
+        return None
+    *versions, done, newest = row
+    return RunMark(tuple(versions), bool(done), newest)
+
+
+def get_run_mark(session: Session, run_id: int) -> RunMark:
+    """The mark of a run.
 
     Raises: ShopError `not_found`.
     """
-    row = session.connection().exec_driver_sql(RUN_MARK, (run_id,)).first()
-    if row is None:
+    found = find_run_mark(session, run_id)
+    if found is None:
         raise _no_run()
-    return tuple(row)
+    return found
 
 
 @dataclass(frozen=True, slots=True)

@@ -109,6 +109,7 @@ class Run(Versioned, table=True):
     started_at: datetime | None = Field(default=None, sa_type=UtcTime)
     ended_at: datetime | None = Field(default=None, sa_type=UtcTime)
     held_state: str = Field(default="", sa_column_kwargs={"server_default": ""})
+    held_at: datetime | None = Field(default=None, sa_type=UtcTime)
     phase_at: datetime | None = Field(default=None, sa_type=UtcTime)
     counted_at: datetime | None = Field(default=None, sa_type=UtcTime)
     rested_s: float = Field(default=0.0, sa_column_kwargs={"server_default": "0"})
