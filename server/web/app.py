@@ -26,6 +26,7 @@ from server.web.routes import (
     door,
     draft,
     finder,
+    first_article,
     lot,
     material,
     part,
@@ -33,6 +34,7 @@ from server.web.routes import (
     setting,
     today,
     tool,
+    trial,
 )
 from server.web.security import (
     LARGEST_BODY_BYTES,
@@ -57,6 +59,8 @@ ROUTERS = (
     setting.router,
     bend_sequence.router,
     run.router,
+    trial.router,
+    first_article.router,
 )
 
 

@@ -2,28 +2,44 @@
 
 from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass, field, replace
+from pathlib import Path
 from typing import Annotated, cast
 
 from fastapi import Depends, Request
+from starlette.datastructures import UploadFile
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
+from server.files.photo import LARGEST_BYTES
 from server.settings import ShopSettings
 from server.storage.database import Database
 from server.storage.queries.setting import get_shop_settings
 from server.units.length import LengthUnit
 from server.web.display import Display
 from server.web.kept_page import KeptPages
+from server.web.live import Live
 from server.web.pages.page import Frame, Page, render
+from server.web.practice import Practices
 from server.web.security import MOST_FIELDS, MOST_FILES, UNIT_COOKIE, person_of
 
 
 @dataclass
 class House:
-    """What the running server holds."""
+    """What the running server holds; a practice is a house of its own."""
 
     database: Database
     settings: ShopSettings
     pages: KeptPages = field(default_factory=KeptPages)
+    live: Live = field(init=False)
+    practices: "Practices[House]" = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.live = Live(self.database)
+        self.practices = Practices(lambda copy: House(copy, self.settings))
+
+    @property
+    def photo_folder(self) -> Path:
+        """Where photos from the tablets are kept, beside the database."""
+        return self.database.path.parent / "photo"
 
     def reload_settings(self) -> None:
         """Use the shop's choices as they are kept now."""
@@ -49,6 +65,16 @@ class Visit:
     def unit(self) -> LengthUnit:
         """The reader's unit of length."""
         return self.show.unit
+
+    @property
+    def practice(self) -> str:
+        """The name of the practice this page belongs to, empty in the real shop."""
+        return str(self.request.path_params.get("practice", ""))
+
+    @property
+    def brake(self) -> str:
+        """Where the brake side is, real or practised."""
+        return brake_path(self.request)
 
     @property
     def in_page(self) -> bool:
@@ -77,7 +103,7 @@ class Visit:
 
     def answer_kept(self, key: Hashable, make: Callable[[], Page]) -> Response:
         """A page that shows only what its key names, kept for the next reader of the same."""
-        whole = (key, self.show, self.person, self.house.settings)
+        whole = (key, self.show, self.person, self.house.settings, self.request.url.scheme)
         packed = "gzip" in self.request.headers.get("accept-encoding", "")
         return self.house.pages.answer(whole, lambda: render(make(), self.show), packed=packed)
 
@@ -120,12 +146,25 @@ def frame_for(
         side=side,
         styles=styles,
         scripts=scripts,
+        brake=brake_path(request),
+        practice="practice" in request.path_params,
+        secure=request.url.scheme == "https",
     )
+
+
+def brake_path(request: Request) -> str:
+    """Where the brake side is for this page: a practice has its own."""
+    practice = request.path_params.get("practice", "")
+    return f"/practice/{practice}/brake" if practice else "/brake"
 
 
 def visit(request: Request) -> Visit:
     """The request as a visit."""
-    return Visit(request, house_of(request), display_of(request), person_of(request))
+    house = house_of(request)
+    practice = request.path_params.get("practice", "")
+    if practice:
+        house = house.practices.get(practice)
+    return Visit(request, house, display_of(request), person_of(request))
 
 
 async def typed_form(request: Request) -> Mapping[str, str]:
@@ -134,5 +173,13 @@ async def typed_form(request: Request) -> Mapping[str, str]:
     return {name: value for name, value in form.multi_items() if isinstance(value, str)}
 
 
+async def posted_photo(request: Request) -> bytes:
+    """The photo of a posted form, empty without one; one byte too many is enough to refuse it."""
+    form = await request.form(max_fields=MOST_FIELDS, max_files=MOST_FILES)
+    photo = form.get("photo")
+    return await photo.read(LARGEST_BYTES + 1) if isinstance(photo, UploadFile) else b""
+
+
 Visiting = Annotated[Visit, Depends(visit)]
 Typed = Annotated[Mapping[str, str], Depends(typed_form)]
+Photo = Annotated[bytes, Depends(posted_photo)]

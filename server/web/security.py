@@ -112,7 +112,12 @@ def person_of(request: Request) -> str:
     named = request.cookies.get(PERSON_COOKIE, "").strip()[:40]
     if named:
         return named
-    return "brake side" if request.url.path.startswith("/brake") else "office"
+    return "brake side" if is_brake_side(request) else "office"
+
+
+def is_brake_side(request: Request) -> bool:
+    """Whether a page is one of the tablet's."""
+    return request.url.path.startswith(("/brake", "/practice"))
 
 
 def _cross_site() -> PlainTextResponse:

@@ -1,105 +1,108 @@
-// The run page. Every step is in the page already; this shows one of them, remembers which, and
-// tells the server. What cannot be sent now waits on this device and is sent once, in order.
+// The run page: its buttons, and keeping in step with the other pages.
+
+import * as counting from "./count.js";
+import { remember, renew } from "./fragment.js";
+import * as line from "./line.js";
+import { follow } from "./live.js";
+import { closeAll, open, whenOpened } from "./panel.js";
+import { smaller } from "./photo.js";
+import { meant } from "./press.js";
+import * as queue from "./queue.js";
+import { base, followTo, isLast, onShown, positionNow, resume, show, stepNow } from "./step.js";
 
 const run = document.getElementById("run");
-const base = `/brake/run/${run.dataset.run}`;
-const steps = [...run.querySelectorAll(".run")];
-const WAITING = `waiting-${run.dataset.run}`;
-const PLACE = `place-${run.dataset.run}`;
-const RETRY_MS = 3000;
-let position = 1;
+const press = (id, act) => document.getElementById(id).addEventListener("click", () => { if (meant()) act(); });
 
-function show(next, tell = true) {
-  position = Math.max(1, Math.min(steps.length, next));
-  steps.forEach((step) => { step.hidden = Number(step.dataset.step) !== position; });
-  run.querySelectorAll("[data-go]").forEach((button) => {
-    const at = Number(button.dataset.go);
-    button.toggleAttribute("aria-current", at === position);
-    if (at === position) button.setAttribute("aria-current", "step");
-    button.classList.toggle("past", at < position);
-  });
-  document.getElementById("step-now").textContent = position;
-  document.getElementById("back").disabled = position === 1;
-  const last = position === steps.length;
+function buttons() {
+  const last = isLast();
+  const { state } = run.dataset;
+  document.getElementById("back").disabled = positionNow() === 1;
   document.getElementById("next").hidden = last;
-  document.getElementById("part-done").hidden = !last;
-  localStorage.setItem(PLACE, String(position));
-  if (tell) send("step", { position });
+  document.getElementById("part-done").hidden = !last || state === "setting_up" || state === "done";
+  document.getElementById("set-up-first").hidden = !last || state !== "setting_up";
+  document.getElementById("measure-step").disabled = !stepNow()?.dataset.measured || state === "setting_up";
+  document.getElementById("part-done").textContent = state === "first_article" ? "✔ First part" : "✔ Part done";
 }
 
-function newKey() {
-  return [...crypto.getRandomValues(new Uint8Array(12))].map((byte) => byte.toString(16).padStart(2, "0")).join("");
-}
-
-function waiting() {
-  try { return JSON.parse(localStorage.getItem(WAITING) ?? "[]"); } catch { return []; }
-}
-
-function keepWaiting(list) { localStorage.setItem(WAITING, JSON.stringify(list)); tellState(); }
-
-function send(what, values) {
-  const list = waiting().filter((entry) => !(what === "step" && entry.what === "step"));
-  keepWaiting([...list, { what, values: { ...values, request_key: newKey() } }]);
-  drain();
-}
-
-let draining = false;
-async function drain() {
-  if (draining) return;
-  draining = true;
-  try {
-    for (let list = waiting(); list.length; list = waiting()) {
-      const [first] = list;
-      const answer = await fetch(`${base}/${first.what}`, { method: "POST", body: new URLSearchParams(first.values), headers: { "hx-request": "true" } });
-      if (answer.status >= 500) throw new Error(String(answer.status));
-      if (!answer.ok) document.getElementById("problem").innerHTML = await answer.text();
-      keepWaiting(waiting().filter((entry) => entry.values.request_key !== first.values.request_key));
-      online = true;
-    }
-  } catch { online = false; setTimeout(drain, RETRY_MS); } finally { draining = false; tellState(); }
-}
-
-let online = true;
-function tellState() {
-  const count = waiting().length;
-  const state = document.getElementById("line-state");
-  const words = online ? (count ? "saving" : "live") : `offline, ${count} kept here`;
-  state.dataset.state = online ? "live" : "stale";
-  if (state.textContent !== words) state.textContent = words;
-}
+function become(state) { run.dataset.state = state; buttons(); }
 
 function partDone() {
-  const good = Number(run.dataset.good) + 1;
-  run.dataset.good = good;
-  document.getElementById("part-now").textContent = Math.min(good + 1, Number(run.dataset.quantity));
-  send("count", { good: 1 });
-  show(1);
+  if (run.dataset.state === "first_article") { open("first-part"); return; }
+  counting.count({ good: 1 }, `Part ${counting.counted("good") + 1} counted good.`);
+  if (counting.isWhole()) open("finish");
 }
 
-let lastTap = 0;
-function once(act) {
-  return () => {
-    const now = performance.now();
-    if (now - lastTap < 350) return; // a gloved hand taps twice
-    lastTap = now;
-    act();
-  };
-}
+const SENDS = {
+  count: ({ field, reason }) => counting.count({ [field]: 1, reason }, `One part ${field}: ${reason}.`),
+  hold: ({ reason }) => { queue.send(`${base}/hold`, { reason }, { label: `on hold: ${reason}` }); become("held"); },
+  resume: () => { queue.send(`${base}/resume`, {}, { label: "gone on" }); become("running"); },
+  "first-article": () => {
+    queue.send(`${base}/first-article`, {}, { label: "first article signed" });
+    run.dataset.good = Number(run.dataset.good) + 1;
+    become("running");
+    counting.tell();
+    show(1);
+  },
+};
 
-document.getElementById("back").addEventListener("click", once(() => show(position - 1)));
-document.getElementById("next").addEventListener("click", once(() => show(position + 1)));
-document.getElementById("part-done").addEventListener("click", once(partDone));
-run.querySelectorAll("[data-go]").forEach((button) => button.addEventListener("click", () => show(Number(button.dataset.go))));
+document.addEventListener("click", (event) => {
+  const button = event.target.closest("[data-send]");
+  if (button && meant()) { closeAll(); SENDS[button.dataset.send]?.(button.dataset); }
+  const place = event.target.closest("[data-go]");
+  if (place) show(Number(place.dataset.go));
+});
+press("back", () => show(positionNow() - 1));
+press("next", () => show(positionNow() + 1));
+press("part-done", partDone);
 document.addEventListener("keydown", (event) => {
-  if (event.target.matches("input, textarea, select") || document.querySelector(":popover-open")) return;
+  if (event.target.matches("input, textarea, select") || document.querySelector(":popover-open, dialog[open]")) return;
   const by = { ArrowRight: 1, PageDown: 1, " ": 1, Enter: 1, ArrowLeft: -1, PageUp: -1 }[event.key];
   if (!by || (event.key === "Enter" && event.target.matches("button, a"))) return;
   event.preventDefault();
-  show(position + by);
+  show(positionNow() + by);
 });
-addEventListener("online", drain);
 
-const kept = waiting().some((entry) => entry.what === "step") ? Number(localStorage.getItem(PLACE)) : 0;
-show(kept || Number(run.dataset.position), false);
-tellState();
-drain();
+// What is fetched when somebody looks at it.
+
+async function fill(panel, id) {
+  const place = panel.querySelector(id);
+  try { place.innerHTML = await (await fetch(place.dataset.from)).text(); } catch { place.textContent = "Not to be had without a network."; }
+}
+
+whenOpened("note", (panel) => fill(panel, "#notes"));
+whenOpened("first-part", (panel) => fill(panel, "#first-part-lines"));
+
+const photoName = document.getElementById("photo-name");
+document.getElementById("note-photo").addEventListener("change", (event) => { photoName.textContent = event.target.files[0]?.name ?? "no photo"; });
+document.getElementById("note-form").addEventListener("submit", async (event) => {
+  event.preventDefault();
+  const { photo, text } = event.target.elements;
+  const [file] = photo.files;
+  const words = text.value.trim();
+  if ((!file && !words) || !meant()) return;
+  const small = file ? await smaller(file) : null;
+  queue.send(`${base}/note`, { text: words, position: positionNow() }, { file: small, label: words ? `note: ${words.slice(0, 40)}` : "photo" });
+  event.target.reset();
+  photoName.textContent = "no photo";
+  closeAll();
+});
+
+// Keeping in step. A page that is not of this sequence or number of steps any more is loaded anew.
+
+async function changed() {
+  const fresh = (await renew())?.getElementById("run");
+  if (!fresh) return false;
+  if (fresh.dataset.steps !== run.dataset.steps || fresh.dataset.sequence !== run.dataset.sequence) { location.reload(); return true; }
+  const moved = fresh.dataset.position !== run.dataset.position;
+  Object.assign(run.dataset, fresh.dataset);
+  followTo(Number(fresh.dataset.position), moved);
+  counting.tell();
+  return true;
+}
+
+onShown(buttons);
+remember();
+show(Number(run.dataset.position), false);
+queue.onChange(counting.tell);
+queue.begin(`sends ${base}`).then(resume);
+follow(`${base}/live`, { version: run.dataset.mark, boot: run.dataset.boot, onChanged: changed, onState: line.become });

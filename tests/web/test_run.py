@@ -6,12 +6,21 @@ from typing import Any
 import pytest
 from sqlmodel import select
 
+from server.actions.running import start_run
 from server.storage.queries.bend_sequence import list_keyed_steps, list_steps
 from server.storage.queries.job import get_job, get_run
 from server.storage.tables.event import Event
 from tests.conftest import Office
 
 IN_PAGE = {"hx-request": "true"}
+
+
+def begun(office: Office, shop: Any, code: str) -> int:
+    """A job whose set-up is done: its first article may be bent."""
+    run_id = opened(office, code)
+    with shop.writing() as session:
+        start_run(session, run_id, by="Ann")
+    return run_id
 
 
 def opened(office: Office, code: str) -> int:
@@ -55,7 +64,7 @@ def test_a_part_number_opens_without_a_job(office: Office, shop: Any) -> None:
 
 
 def test_opening_again_goes_on_where_it_was(office: Office, shop: Any) -> None:
-    run_id = opened(office, "J-1047")
+    run_id = begun(office, shop, "J-1047")
     office.post(f"/brake/run/{run_id}/step", {"position": "3"})
     office.post(f"/brake/run/{run_id}/count", {"good": "1"})
     office.post(f"/brake/run/{run_id}/step", {"position": "2"})
@@ -68,7 +77,7 @@ def test_opening_again_goes_on_where_it_was(office: Office, shop: Any) -> None:
 
 
 def test_a_request_that_is_replayed_counts_once(office: Office, shop: Any) -> None:
-    run_id = opened(office, "J-1047")
+    run_id = begun(office, shop, "J-1047")
     for _ in range(3):
         answer = office.post(f"/brake/run/{run_id}/count", {"good": "1", "request_key": "abc123"})
         assert answer.status_code == 204
@@ -79,7 +88,7 @@ def test_a_request_that_is_replayed_counts_once(office: Office, shop: Any) -> No
 
 
 def test_a_count_is_taken_back_but_not_below_nothing(office: Office, shop: Any) -> None:
-    run_id = opened(office, "J-1047")
+    run_id = begun(office, shop, "J-1047")
     office.post(f"/brake/run/{run_id}/count", {"good": "1"})
     assert office.post(f"/brake/run/{run_id}/count", {"good": "-1"}).status_code == 204
     answer = office.post(f"/brake/run/{run_id}/count", {"good": "-1"}, headers=IN_PAGE)
@@ -90,7 +99,7 @@ def test_a_count_is_taken_back_but_not_below_nothing(office: Office, shop: Any) 
 
 
 def test_scrap_is_kept_with_its_reason(office: Office, shop: Any) -> None:
-    run_id = opened(office, "J-1047")
+    run_id = begun(office, shop, "J-1047")
     office.post(f"/brake/run/{run_id}/count", {"scrap": "1", "reason": "wrong side"})
     with shop.reading() as session:
         event = session.exec(select(Event).where(Event.did == "counted")).one()

@@ -39,6 +39,9 @@ class Frame:
     styles: tuple[str, ...] = ()
     scripts: tuple[str, ...] = ()
     notice: str = ""
+    brake: str = "/brake"
+    practice: bool = False
+    secure: bool = False
 
 
 @lru_cache(maxsize=1)

@@ -1,13 +1,15 @@
-"""Pages of the brake side."""
+"""Pages of the brake side: choosing, the run itself, and its end."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
+from server.actions.running import HOLD_REASONS, SCRAP_REASONS
 from server.drawings.step import draw_step
 from server.findings import Finding, Reason
 from server.storage.plain_finding import findings_of, reasons_of
 from server.storage.plain_scene import scene_of
-from server.storage.queries.bend_sequence import KeyedStep
+from server.storage.queries.bend_sequence import RunStep
 from server.web.display import Display
 from server.web.pages.page import Frame, Page
 
@@ -15,7 +17,11 @@ if TYPE_CHECKING:
     from server.storage.tables.bend_sequence import Step
     from server.storage.tables.brake import Brake
     from server.storage.tables.job import Job, Run
+    from server.storage.tables.measured_time import MeasuredTime
+    from server.storage.tables.note import Note
     from server.storage.tables.setup import Setup, SetupStep
+
+LEARNT_KINDS = ("air", "acute")
 
 
 @dataclass(frozen=True)
@@ -39,6 +45,7 @@ class RunList(Page):
     queue: list[RunChoice]
     typed: str
     trouble: str
+    care_due: int
 
 
 @dataclass(frozen=True)
@@ -48,6 +55,7 @@ class StepCard(Page):
     template: ClassVar[str] = "run/_step.html"
     step: "Step"
     keyed: "SetupStep | None"
+    tries: tuple[dict[str, Any], ...]
     count: int
     picture_before: str
     picture_after: str
@@ -60,6 +68,9 @@ class StepCard(Page):
     new_side: bool
     new_turn: bool
     new_tools: bool
+    measured: bool
+    has_other: bool
+    y_step_mm_per_deg: float
 
 
 @dataclass(frozen=True)
@@ -72,16 +83,60 @@ class RunShow(Page):
     setup: "Setup | None"
     job: "Job | None"
     steps: list[StepCard]
+    mark: str
+    boot: str
+    newest_revision: str | None
+    scrap_reasons: Sequence[str]
+    hold_reasons: Sequence[str]
+    conventions: tuple[tuple[str, str, str], ...]
+
+
+@dataclass(frozen=True)
+class RunNotes(Page):
+    """The notes of a run, fetched when somebody looks at them."""
+
+    template: ClassVar[str] = "run/_notes.html"
+    brake: str
+    notes: "list[Note]"
+
+
+@dataclass(frozen=True)
+class RunEnd(Page):
+    """A finished run: what came out, how long it took, and what is next."""
+
+    template: ClassVar[str] = "run/end.html"
+    frame: Frame
+    run: "Run"
+    job: "Job | None"
+    times: "list[MeasuredTime]"
+    part_s: float | None
+    queue: list[RunChoice]
+
+
+CONVENTIONS = (
+    ("", "as it fits", "only one of the two can be meant"),
+    ("bend", "bend angle", "0° is flat, what the drawing turns"),
+    ("included", "inside the corner", "180° is flat, what a protractor shows"),
+)
 
 
 def step_cards(
-    keyed_steps: list[KeyedStep], brake: "Brake", setup: "Setup | None", show: Display
+    steps: Sequence[RunStep],
+    brake: "Brake",
+    setup: "Setup | None",
+    show: Display,
+    *,
+    first_share_ratio: float = 1.0,
 ) -> list[StepCard]:
-    """A card for each step of a sequence."""
+    """A card for each step of a sequence.
+
+    Each carries how far Y moves for a degree by the simple rule, so that a tablet without a network
+    can still tell the next Y.
+    """
     cards: list[StepCard] = []
-    for index, entry in enumerate(keyed_steps):
+    for index, entry in enumerate(steps):
         step = entry.step
-        earlier = keyed_steps[index - 1].step if index else None
+        earlier = steps[index - 1].step if index else None
         before, after = scene_of(step.scene)
         pictures = draw_step(before, after, side_up=step.side_up, title=f"Step {step.position}")
         y_reasons = reasons_of(entry.keyed.reasons) if entry.keyed else ()
@@ -89,7 +144,8 @@ def step_cards(
             StepCard(
                 step=step,
                 keyed=entry.keyed,
-                count=len(keyed_steps),
+                tries=entry.tries,
+                count=len(steps),
                 picture_before=pictures[0],
                 picture_after=pictures[1],
                 findings=findings_of(step.findings),
@@ -102,9 +158,41 @@ def step_cards(
                 new_turn=step.turned_end_for_end,
                 new_tools=earlier is not None
                 and (earlier.punch_code, earlier.die_code) != (step.punch_code, step.die_code),
+                measured=step.kind in LEARNT_KINDS and step.depth_mm is not None,
+                has_other=len(step.bends) == 1 and step.check_mm is not None,
+                y_step_mm_per_deg=(step.depth_mm_per_deg or 0.0)
+                * (1 if brake.y_sense > 0 else -1)
+                * first_share_ratio,
             )
         )
     return cards
+
+
+def run_show(
+    *,
+    frame: Frame,
+    run: "Run",
+    setup: "Setup | None",
+    job: "Job | None",
+    steps: list[StepCard],
+    mark: str,
+    boot: str,
+    newest_revision: str | None,
+) -> RunShow:
+    """The run page around its steps."""
+    return RunShow(
+        frame=frame,
+        run=run,
+        setup=setup,
+        job=job,
+        steps=steps,
+        mark=mark,
+        boot=boot,
+        newest_revision=newest_revision if newest_revision != run.revision_label else None,
+        scrap_reasons=SCRAP_REASONS,
+        hold_reasons=HOLD_REASONS,
+        conventions=CONVENTIONS,
+    )
 
 
 def gauge_words(step: "Step") -> str:

@@ -1,0 +1,3 @@
+// A page that is meant for paper has a button that prints it.
+
+document.getElementById("print")?.addEventListener("click", () => print());
