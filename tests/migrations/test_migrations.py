@@ -93,7 +93,7 @@ def test_every_step_down_and_up_again_gives_the_same_shape(file: Path) -> None:
 def columns(file: Path) -> dict[str, set[str]]:
     tables = [str(name) for kind, name, _ in schema(file) if kind == "table"]
     return {
-        table: {str(row[1]) for row in read(file, f"PRAGMA table_info({table})")}
+        table: {str(row[1]) for row in read(file, f"PRAGMA table_info('{table}')")}
         for table in tables
     }
 
@@ -181,11 +181,15 @@ def test_the_schema_itself_refuses(filled: Path, what: str) -> None:
 def test_deleting_a_tool_nobody_used_takes_its_pieces_with_it(filled: Path) -> None:
     database = Database(filled)
     with database.writer.connect() as connection:
-        unused = connection.exec_driver_sql(
-            "SELECT die_code FROM die_segment"
-            " WHERE die_code NOT IN (SELECT die_code FROM step)"
-            " AND die_code NOT IN (SELECT blank_die_code FROM revision)"
-        ).scalars().first()
+        unused = (
+            connection.exec_driver_sql(
+                "SELECT die_code FROM die_segment"
+                " WHERE die_code NOT IN (SELECT die_code FROM step)"
+                " AND die_code NOT IN (SELECT blank_die_code FROM revision)"
+            )
+            .scalars()
+            .first()
+        )
         connection.exec_driver_sql("DELETE FROM die WHERE code = ?", (unused,))
         left = connection.exec_driver_sql(
             "SELECT count(*) FROM die_segment WHERE die_code = ?", (unused,)
