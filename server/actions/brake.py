@@ -18,7 +18,7 @@ NOUN = "brake"
 
 @dataclass(frozen=True, slots=True)
 class BrakeValues:
-    """What a person may say about a brake; `ram_scale` are two (tip height in mm, reading)."""
+    """What a person may say about a brake; `ram_scale` are two (ram above the bed in mm, reading)."""
 
     name: str
     max_force_kn: float

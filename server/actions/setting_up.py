@@ -142,6 +142,9 @@ def touch_off(session: Session, run_id: int, values: TouchOffValues, *, by: str)
 def keep_ram_scale(session: Session, run_id: int, points: Outline, *, by: str) -> None:
     """Keep two readings of the brake's own scale, so that stroke heights can be told in it.
 
+    `points` are (tip above the die top, reading), taken with this set-up's tools; kept is the ram's
+    height, which is the same whatever tools stand on the brake.
+
     Raises: ShopError `not_found`, `same_reading_twice`.
     """
     run = get_run(session, run_id)
@@ -154,7 +157,8 @@ def keep_ram_scale(session: Session, run_id: int, points: Outline, *, by: str) -
             remedy="Record them at two different ram heights.",
             where="form",
         )
-    place.brake.ram_scale = [[height_1, reading_1], [height_2, reading_2]]
+    tools_mm = place.setup.tool_height_mm
+    place.brake.ram_scale = [[height_1 + tools_mm, reading_1], [height_2 + tools_mm, reading_2]]
     place.setup.changed_at = utc_now()
     session.add_all((place.brake, place.setup))
     keep(session, "read the ram scale", noun="brake", key=place.brake.code, by=by)
@@ -292,23 +296,22 @@ def heaviest_piece(place: SetupPlace) -> float | None:
     heaviest = 0.0
     for station in place.setup.stations:
         punch_code, die_code = str(station["tools"]).split(" / ")
-        for code, runs, tools in (
-            (punch_code, station["punch_runs"], place.punches),
-            (die_code, station["die_runs"], place.dies),
+        for tool, runs in (
+            (place.punches.get(punch_code), station["punch_runs"]),
+            (place.dies.get(die_code), station["die_runs"]),
         ):
-            tool = tools.get(code)
-            if tool is None or not tool.profile_mm:
-                continue
-            area = _area(tool.profile_mm)
             longest = max((float(one) for run in runs for one in run["segments_mm"]), default=0.0)
-            heaviest = max(heaviest, area * longest * STEEL_KG_PER_MM3)
+            heaviest = max(heaviest, segment_mass(tool.profile_mm, longest) if tool else 0.0)
     return heaviest or None
 
 
-def _area(outline: Outline) -> float:
-    """Area inside an outline [mm2], by the shoelace formula."""
+def segment_mass(outline: Outline, length_mm: float) -> float:
+    """Mass of a tool segment, taken as solid steel [kg]; 0 without an outline."""
+    if not outline:
+        return 0.0
     pairs = zip(outline, (*outline[1:], outline[0]), strict=True)
-    return abs(sum(x1 * y2 - x2 * y1 for (x1, y1), (x2, y2) in pairs)) / 2
+    area_mm2 = abs(sum(x1 * y2 - x2 * y1 for (x1, y1), (x2, y2) in pairs)) / 2
+    return area_mm2 * length_mm * STEEL_KG_PER_MM3
 
 
 def _plain_ticks(ticks: dict[str, Tick]) -> dict[str, dict[str, str]]:

@@ -209,7 +209,8 @@ def within_axis(*, axis: Axis, reading_mm: float) -> bool:
 class RamScale:
     """The brake's own scale of ram height, from two recorded readings.
 
-    Formula: reading = a + b x tip height above the die top, through two points.
+    Formula: reading = a + b x ram height above the bed, through two points; with tools fitted the ram
+    stands tip height + punch height + die height above the bed.
     """
 
     height_1_mm: float
@@ -227,6 +228,6 @@ class RamScale:
             )
 
     def reading(self, height_mm: float) -> float:
-        """The scale's reading at a tip height above the die top."""
+        """The scale's reading at a ram height above the bed."""
         slope = (self.reading_2 - self.reading_1) / (self.height_2_mm - self.height_1_mm)
         return self.reading_1 + slope * (height_mm - self.height_1_mm)

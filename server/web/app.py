@@ -32,6 +32,7 @@ from server.web.routes import (
     part,
     run,
     setting,
+    setup,
     today,
     tool,
     trial,
@@ -59,6 +60,7 @@ ROUTERS = (
     setting.router,
     bend_sequence.router,
     run.router,
+    setup.router,
     trial.router,
     first_article.router,
 )

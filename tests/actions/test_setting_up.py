@@ -116,6 +116,8 @@ def test_two_readings_of_the_scale_have_to_differ(shop: Any) -> None:
     with shop.writing() as session:
         run = opened(session)
         keep_ram_scale(session, run.id or 0, ((10.0, 210.0), (60.0, 260.0)), by="Ann")
-        assert setup_state(session, run).place.brake.ram_scale == [[10.0, 210.0], [60.0, 260.0]]
+        place = setup_state(session, run).place
+        tools_mm = place.setup.tool_height_mm
+        assert place.brake.ram_scale == [[10.0 + tools_mm, 210.0], [60.0 + tools_mm, 260.0]]
         with pytest.raises(ShopError, match="same point"):
             keep_ram_scale(session, run.id or 0, ((10.0, 210.0), (10.0, 260.0)), by="Ann")
