@@ -1,38 +1,25 @@
 """Papers: words stay words, the same words give the same bytes, codes can be read back."""
 
-import json
+import importlib
+import pkgutil
+import re
+from dataclasses import fields
 
 import pytest
 import typst
 
-from server.files.paper import PAPER_SIZES, on_paper, qr_svg, write_paper
+import server.web.pages
+from server.files.paper import PAPER_SIZES, PaperSize, on_paper, qr_svg, write_paper
 from server.settings import house_folder
+from server.web.pages.paper import Label, LabelPaper
+from server.web.paper import Paper
 
 HOSTILE = '#panic("no") *bold* $x$ \\ ] [ @label //'
-
-
-def a_paper(folder_name: str, words: dict[str, object], **more: str) -> bytes:
-    return write_paper(folder_name, words, **more)  # type: ignore[arg-type]
-
-
-def text_of(words: dict[str, object], shown: str) -> list[str]:
-    """What a template that shows one word sets, as the typesetter itself tells it."""
-    source = (
-        '#let words = json(bytes(sys.inputs.words))\n#metadata(words.at("' + shown + '")) <seen>'
-    )
-    found = typst.query(
-        source.encode(), "<seen>", field="value", sys_inputs={"words": json.dumps(words)}
-    )
-    return list(json.loads(found))
 
 
 def test_a_template_that_is_not_there_is_our_mistake() -> None:
     with pytest.raises(FileNotFoundError):
         write_paper("nothing.typ", {})
-
-
-def test_markup_somebody_typed_stays_letters() -> None:
-    assert text_of({"name": HOSTILE}, "name") == [HOSTILE]
 
 
 def test_a_drawing_gets_the_papers_font_once() -> None:
@@ -54,3 +41,43 @@ def test_the_font_is_there_with_its_licence() -> None:
     assert (folder / "LICENSE").is_file()
     fonts = typst.Fonts(include_system_fonts=False, font_paths=[folder])
     assert {one.weight for one in fonts.fonts() if one.family == "B612"} == {400, 700}
+
+
+def paper_kinds() -> list[type[Paper]]:
+    for found in pkgutil.walk_packages(server.web.pages.__path__, "server.web.pages."):
+        importlib.import_module(found.name)
+    return sorted(Paper.__subclasses__(), key=lambda kind: kind.__name__)
+
+
+@pytest.mark.parametrize("kind", paper_kinds(), ids=lambda kind: kind.__name__)
+def test_a_papers_fields_are_its_templates_words(kind: type[Paper]) -> None:
+    text = (house_folder("templates") / "paper" / kind.template).read_text(encoding="utf-8")
+    read = set(re.findall(r"\bwords\.(\w+)", text)) - {"size"}
+    assert {field.name for field in fields(kind)} == read
+
+
+def test_every_template_belongs_to_a_paper() -> None:
+    folder = house_folder("templates") / "paper"
+    there = {path.name for path in folder.glob("*.typ")} - {"house.typ"}
+    assert there == {kind.template for kind in paper_kinds()}
+
+
+def hostile_labels(count: int) -> LabelPaper:
+    label = Label(qr_svg("J-1"), HOSTILE, HOSTILE, HOSTILE, (HOSTILE, "Жжж ≥ 漢"))
+    return LabelPaper(title=HOSTILE, skipped=3, labels=(label,) * count)
+
+
+@pytest.mark.parametrize("size", PAPER_SIZES)
+def test_typed_markup_neither_runs_nor_breaks_a_paper(size: PaperSize) -> None:
+    """The typesetter would stop at `#panic` if the words were ever read as its language."""
+    paper = hostile_labels(30)
+    first = write_paper(paper.template, paper.words(), size=size)
+    assert first.startswith(b"%PDF-")
+    assert first == write_paper(paper.template, paper.words(), size=size)
+
+
+def test_a_picture_that_is_no_drawing_is_found_at_once() -> None:
+    """The test of the test: what is wrong in a template's words does raise."""
+    paper = LabelPaper(title="x", skipped=0, labels=(Label("not svg", "", "", "", ()),))
+    with pytest.raises(RuntimeError):
+        write_paper(paper.template, paper.words())

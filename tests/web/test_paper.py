@@ -1,0 +1,83 @@
+"""Papers over the web: what comes, in which size, and where a traveller's code leads."""
+
+import re
+from datetime import UTC, datetime
+from typing import Any
+
+import pytest
+from tests.conftest import Office
+
+from server.storage.queries.paper import get_job_paper
+from server.web.display import Display
+from server.web.pages.paper import PaperReader, traveller_paper
+
+A4_PT, LETTER_PT = (595, 842), (612, 792)
+NOW = datetime(2026, 11, 25, 12, tzinfo=UTC)
+
+
+def sheet_of(pdf: bytes) -> tuple[int, int]:
+    """The first page's size in points, as the PDF tells it."""
+    found = re.search(rb"/MediaBox ?\[0 0 ([0-9.]+) ([0-9.]+)\]", pdf)
+    assert found
+    return round(float(found[1])), round(float(found[2]))
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/paper/job/J-1042/traveller.pdf",
+        "/paper/job/J-1042/inspection.pdf",
+        "/paper/job/J-1042/labels.pdf?count=9&skip=3",
+    ],
+)
+def test_a_jobs_papers_come_as_pdf_on_the_readers_sheet(office: Office, path: str) -> None:
+    answer = office.get(path)
+    assert answer.status_code == 200
+    assert answer.headers["content-type"] == "application/pdf"
+    assert answer.headers["content-disposition"].startswith("inline; filename=")
+    assert sheet_of(answer.content) == A4_PT
+    more = "&" if "?" in path else "?"
+    assert sheet_of(office.get(f"{path}{more}paper=letter").content) == LETTER_PT
+
+
+def test_a_paper_of_a_job_that_is_not_there_says_so(office: Office) -> None:
+    assert office.get("/paper/job/J-9999/traveller.pdf").status_code == 404
+
+
+def test_a_lots_labels_come_whatever_count_is_asked(office: Office) -> None:
+    typed = {"code": "L-77", "material_code": "DC01", "thickness": "1.5"}
+    assert office.post("/office/lot/new", typed).status_code == 303
+    assert office.get("/paper/lot/L-77/labels.pdf?count=-5&skip=100000").status_code == 200
+
+
+def traveller(shop: Any, number: str, unit: str = "mm") -> Any:
+    with shop.reading() as session:
+        told = get_job_paper(session, number)
+    show = Display(unit="in" if unit == "in" else "mm")
+    reader = PaperReader("Shop", "Ann", "http://192.168.1.20:8040", show)
+    return traveller_paper(told, None, reader, now=NOW)
+
+
+def test_the_traveller_tells_each_step_and_leaves_y_to_the_touch_off(shop: Any) -> None:
+    paper = traveller(shop, "J-1042")
+    assert [row.number for row in paper.steps] == ["1", "2", "3", "4"]
+    assert all(row.x and row.picture.startswith("<svg") for row in paper.steps)
+    assert {row.y for row in paper.steps} == {""}
+    assert dict(paper.facts)["Quantity"] == "16"
+
+
+def test_the_control_keeps_its_unit_while_the_words_follow_the_reader(shop: Any) -> None:
+    metric, inch = traveller(shop, "J-1042"), traveller(shop, "J-1042", "in")
+    assert [row.x for row in metric.steps] == [row.x for row in inch.steps]
+    assert dict(metric.facts)["Blank"].endswith("mm")
+    assert dict(inch.facts)["Blank"].endswith("in")
+
+
+def test_a_travellers_code_leads_to_the_job_and_later_to_its_run(office: Office) -> None:
+    before = office.get("/J/j-1042")
+    assert (before.status_code, before.headers["location"]) == (303, "/brake?q=J-1042")
+    started = office.post("/brake/open", {"code": "J-1042"})
+    run = started.headers["location"].removesuffix("/setup")
+    after = office.get("/J/J-1042")
+    assert after.headers["location"] == run
+    assert office.get("/J/NOTHING").status_code == 404
