@@ -120,6 +120,20 @@ def decimal_string(amount_minor: int, *, digits: int = 2) -> str:
     return f"{sign}{whole}.{part:0{digits}d}" if digits else f"{sign}{whole}"
 
 
+def plain_decimal(price: Fraction, *, digits: int = 6) -> str:
+    """An exact price in plain decimals that `price_from_text` reads back without asking.
+
+    Never three decimals, which could be a group of thousands; finer than `digits` is rounded.
+
+    >>> [plain_decimal(exact(p)) for p in (12.0, 1.2, 1.085, 1.0835)]
+    ['12.00', '1.20', '1.0850', '1.0835']
+    """
+    scaled = round(price * 10**digits)
+    sign, (whole, part) = ("-" if scaled < 0 else ""), divmod(abs(scaled), 10**digits)
+    decimals = f"{part:0{digits}d}".rstrip("0").ljust(2, "0")
+    return f"{sign}{whole}.{decimals}{'0' if len(decimals) == 3 else ''}"
+
+
 def amount_from_text(text: str, *, currency: str, decimal_mark: DecimalMark | None = None) -> int:
     """Minor units from an amount as people type it.
 

@@ -16,8 +16,10 @@ SUFFIXES: tuple[tuple[str, Unit], ...] = (
     ("_kn", "kn"),
     ("_kg", "kg"),
     ("_s", "s"),
+    ("_min", "min"),
+    ("_minor", "minor"),
 )
-PLAIN_SUFFIXES = ("_ratio", "_count", "_minor", "_code", "_kg_m3")
+PLAIN_SUFFIXES = ("_ratio", "_count", "_code", "_kg_m3")
 LONGEST_WORD = 60
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import TypeVar
 
 from server.errors import Amount, Sentence, ShopError, Unit, say
+from server.shop.money import LARGEST_MINOR, amount_from_text, plain_decimal, price_from_text
 from server.units.length import LengthUnit
 from server.units.reader_unit import from_reader, unit_symbol
 from server.units.sheet_gauge import GaugeFamily
@@ -207,6 +208,39 @@ class Form:
         """A typed length that must be there; 0 stands in while there is a problem."""
         value = self.length_mm(name, least_mm=least_mm, most_mm=most_mm, above=above, family=family)
         return 0.0 if value is None else value
+
+    def money_minor(
+        self, name: str, *, currency: str, most_minor: int = LARGEST_MINOR, needed: bool = True
+    ) -> int | None:
+        """An amount of money as people type it, in minor units; never below nothing."""
+        raw = self.typed.get(name, "").strip()
+        if not raw and not needed:
+            return None
+        before = len(self.problems)
+        value = self.attempt_always(
+            lambda: amount_from_text(raw, currency=currency), rename=lambda _: name
+        )
+        if len(self.problems) == before and value is not None and not 0 <= value <= most_minor:
+            self.trouble(name, "This amount is out of range.", "Check the sign and decimal mark.")
+            return None
+        return value
+
+    def need_money_minor(self, name: str, *, currency: str, most_minor: int = LARGEST_MINOR) -> int:
+        """An amount of money that must be there; 0 stands in while there is a problem."""
+        return self.money_minor(name, currency=currency, most_minor=most_minor) or 0
+
+    def price_text(self, name: str, *, currency: str, most: int = 10**7) -> str:
+        """A price per kilogram or hour as an exact decimal in plain writing."""
+        raw = self.typed.get(name, "").strip()
+        price = self.attempt_always(
+            lambda: price_from_text(raw, currency=currency), rename=lambda _: name
+        )
+        if price is None:
+            return "0"
+        if not 0 <= price <= most:
+            self.trouble(name, "This price is out of range.", "Check the sign and decimal mark.")
+            return "0"
+        return plain_decimal(price)
 
     def trouble(self, name: str, what: str, remedy: str) -> None:
         """Note a problem beside a field; the first one of a field stays."""
