@@ -155,3 +155,9 @@ def list_open_runs(session: Session) -> list[Run]:
     """Runs that are not done, changed last first."""
     query = select(Run).where(col(Run.state) != "done").order_by(col(Run.changed_at).desc())
     return list(session.exec(query.limit(50)))
+
+
+def find_last_run(session: Session, job_number: str) -> Run | None:
+    """The newest run of a job, done or not, or None."""
+    query = select(Run).where(col(Run.job_number) == job_number)
+    return session.exec(query.order_by(col(Run.id).desc()).limit(1)).first()
