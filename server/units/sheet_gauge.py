@@ -73,12 +73,14 @@ def gauge_thickness_in(*, family: GaugeFamily, gauge: int) -> float:
 def gauge_thickness_mm(*, family: GaugeFamily, gauge: int) -> float:
     """Sheet thickness of a gauge number in millimetres (see `gauge_thickness_in`).
 
-    >>> round(gauge_thickness_mm(family="steel", gauge=11), 5)
+    Exact: an inch figure of at most eight decimals has at most ten in millimetres.
+
+    >>> gauge_thickness_mm(family="steel", gauge=11)
     3.03784
 
     Raises: ShopError `unknown_gauge` when the family's table has no such number.
     """
-    return mm_from_inches(gauge_thickness_in(family=family, gauge=gauge))
+    return round(mm_from_inches(gauge_thickness_in(family=family, gauge=gauge)), 10)
 
 
 def _known(gauge: int, family: GaugeFamily) -> int:

@@ -3,7 +3,7 @@
 import re
 
 import pytest
-from playwright.sync_api import Browser, expect
+from playwright.sync_api import Browser, Dialog, expect
 
 from tests.browser.conftest import Watched
 
@@ -166,3 +166,22 @@ def test_a_page_works_without_its_scripts(chromium: Browser, address: str, path:
             page.get_by_role("button", name="Save").click()
             expect(page.locator("#problem")).to_contain_text("Saved")
             expect(page.locator("#name")).to_have_value("Renamed")
+
+
+def test_leaving_a_typed_form_asks_first_and_saving_does_not(watched: Watched) -> None:
+    page = watched.open("/office/material/S235JR")
+    asked: list[str] = []
+
+    def stay(dialog: Dialog) -> None:
+        asked.append(dialog.type)
+        dialog.dismiss()
+
+    page.on("dialog", stay)
+    page.locator("#name").fill("Typed and not kept")
+    page.get_by_role("button", name="in", exact=True).click()
+    page.wait_for_timeout(300)
+    assert asked == ["beforeunload"]
+    expect(page.locator("#name")).to_have_value("Typed and not kept")
+    page.get_by_role("button", name="Save").click()
+    expect(page.locator("#problem")).to_contain_text("Saved")
+    assert asked == ["beforeunload"]
