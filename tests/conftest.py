@@ -46,12 +46,14 @@ def shop(filled_file: Path, tmp_path: Path) -> Iterator[Any]:
 
 
 @pytest.fixture
-def app(shop: Any) -> FastAPI:
+def app(shop: Any) -> Iterator[FastAPI]:
     """The application on the test's own shop."""
     from server.settings import ShopSettings
     from server.web.app import make_app
 
-    return make_app(shop, ShopSettings())
+    made = make_app(shop, ShopSettings())
+    yield made
+    made.state.planner.close()
 
 
 @dataclass

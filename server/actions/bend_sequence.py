@@ -15,8 +15,12 @@ from server.mechanics.tooling import Die, Punch
 from server.planning.blank import SheetInTools
 from server.planning.drawn_flat import drawn_flat_of
 from server.planning.drawn_part import drawn_part_of
+from server.planning.dimension import dimensions_of
 from server.planning.flat_blank import flat_blank
-from server.planning.plan_task import FlatShape, PlanTask, ProfileShape, Shape, Wishes
+from server.planning.gauge_stack import GaugingErrors
+from server.planning.order_check import ChosenStep
+from server.planning.order_wish import OrderWish
+from server.planning.plan_task import FlatShape, PlanTask, ProfileShape, Shape, bends_of
 from server.planning.planner import Plan
 from server.planning.sequence import BendSequence as Planned
 from server.planning.sequence import PlanStep
@@ -25,11 +29,13 @@ from server.planning.stroke import Stroke
 from server.settings import ShopSettings
 from server.storage.database import Session
 from server.storage.plain_finding import plain_findings, plain_reasons
+from server.storage.plain_outcome import plain_dimensions
 from server.storage.plain_scene import plain_scene
 from server.storage.queries.bend_sequence import get_bend_sequence, list_bend_sequences
 from server.storage.queries.brake import brake_of, get_brake_with_holder, touch_off_of
 from server.storage.queries.material import find_lot, get_material, sheet_metal
 from server.storage.queries.part import get_revision
+from server.storage.queries.tolerance import class_of, find_tolerance, marked_of
 from server.storage.queries.tool import (
     die_of,
     list_dies_with_segments,
@@ -48,6 +54,7 @@ class PlanWish:
     """What a person asks the planner for: brake, tools to choose from, and what is fixed.
 
     No die codes: the die the blank was worked out for. No punch codes: every punch of the shop.
+    `split` bends the pieces of one line one at a time.
     """
 
     part_number: str
@@ -55,7 +62,8 @@ class PlanWish:
     brake_code: str
     die_codes: tuple[str, ...] = ()
     punch_codes: tuple[str, ...] = ()
-    wishes: Wishes = field(default_factory=Wishes)
+    order: OrderWish = field(default_factory=OrderWish)
+    split: bool = False
     thickness_mm: float | None = None
     lot_code: str | None = None
 
@@ -84,8 +92,10 @@ def plan_task(session: Session, wish: PlanWish, *, settings: ShopSettings) -> Pl
     metal = sheet_metal(
         get_material(session, revision.material_code), thickness_mm=thickness_mm, lot=lot
     )
+    shape = shape_of(revision)
+    tolerance = find_tolerance(session, wish.part_number, wish.revision_label)
     return PlanTask(
-        shape=shape_of(revision),
+        shape=shape,
         thickness_mm=thickness_mm,
         material=metal,
         brake=brake_of(brake_row, holder),
@@ -95,7 +105,9 @@ def plan_task(session: Session, wish: PlanWish, *, settings: ShopSettings) -> Pl
         k_factor=revision.blank_k_factor,
         handling=settings.handling,
         flange_margin=settings.bend.flange_margin_ratio,
-        wishes=wish.wishes,
+        tolerance_class=class_of(tolerance),
+        wishes=wish.order.wishes(bends_of(shape)),
+        split_groups=wish.split,
         shapes_in_dies=tuple(_shapes_in_dies(revision, dies, punches, metal)),
     )
 
@@ -139,9 +151,10 @@ def save_plan(
     plan: Plan,
     *,
     arranged: str = "planned",
+    chosen: Sequence[ChosenStep] = (),
     by: str,
 ) -> BendSequence:
-    """Keep a planned sequence, ready for the brake.
+    """Keep a planned sequence, ready for the brake; `chosen` is what a person arranged of it.
 
     Raises: ShopError `cannot_be_bent` when the plan has no sequence.
     """
@@ -169,6 +182,16 @@ def save_plan(
         stations=[asdict(station) for station in planned.stations],
         findings=plain_findings(planned.findings),
         made_by=by,
+        arrangement=[asdict(step) for step in chosen],
+        wishes=plain_order_wish(wish.order),
+        dimensions=plain_dimensions(
+            dimensions_of(
+                task,
+                planned,
+                marked_of(find_tolerance(session, wish.part_number, wish.revision_label)),
+                GaugingErrors(),
+            )
+        ),
     )
     session.add(row)
     session.flush()
@@ -184,6 +207,20 @@ def save_plan(
         after={"part": wish.part_number, "revision": wish.revision_label, "label": row.label},
     )
     return row
+
+
+def plain_order_wish(wish: OrderWish) -> dict[str, Any]:
+    """What was fixed before planning, as plain values; empty when nothing was."""
+    if wish.empty:
+        return {}
+    return {**asdict(wish), "gauge_from": [list(pair) for pair in wish.gauge_from.items()]}
+
+
+def order_wish_of(plain: Mapping[str, Any]) -> OrderWish:
+    """What `plain_order_wish` wrote."""
+    if not plain:
+        return OrderWish()
+    return OrderWish(**{**plain, "gauge_from": {bend: rear for bend, rear in plain["gauge_from"]}})
 
 
 def retire_sequence(session: Session, sequence_id: int, *, retired: bool, by: str) -> BendSequence:

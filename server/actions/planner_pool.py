@@ -11,7 +11,7 @@ import multiprocessing
 import threading
 import time
 from collections.abc import Callable
-from concurrent.futures import Future
+from concurrent.futures import Future, wait
 from contextlib import suppress
 from dataclasses import dataclass, field
 from multiprocessing.connection import Connection
@@ -58,6 +58,7 @@ class Handle:
     then: Callable[[Ending], None] | None = None
     future: "Future[Outcome]" = field(default_factory=Future)
     told: Told = field(default_factory=lambda: Told("waiting for its turn"))
+    asked_s: float = field(default_factory=time.monotonic)
     asked_to_stop_s: float | None = None
     discard: bool = False
 
@@ -66,6 +67,10 @@ class Handle:
         self.discard = self.discard or discard
         if self.asked_to_stop_s is None:
             self.asked_to_stop_s = time.monotonic()
+
+    def wait(self, most_s: float) -> bool:
+        """Wait for the end, but not longer than this; whether it has ended."""
+        return bool(wait([self.future], most_s).done)
 
     def end(self, ending: Ending) -> None:
         """Pass the ending on: first to who asked, so that others find it kept."""
@@ -81,6 +86,11 @@ class Handle:
             self.future.set_exception(ending.error or StoppedError())
 
     @property
+    def under_way(self) -> bool:
+        """Whether it has not ended yet."""
+        return not self.future.done()
+
+    @property
     def too_late(self) -> bool:
         """Whether it was asked to stop and did not."""
         since = self.asked_to_stop_s
@@ -92,6 +102,7 @@ class PlannerPool:
 
     def __init__(self) -> None:
         self._lanes = {name: _Lane(name) for name in LANES}
+        self._named: dict[int, Handle] = {}
 
     def ask(
         self,
@@ -99,9 +110,22 @@ class PlannerPool:
         *,
         lane: LaneName = "plan",
         then: Callable[[Ending], None] | None = None,
+        name: int | None = None,
     ) -> Handle:
-        """Send an errand on its way. `then` is called once it has ended, before others see it end."""
-        return self._lanes[lane].ask(errand, then)
+        """Send an errand on its way. `then` is called once it has ended, before others see it end.
+
+        An errand with a name is found again by it as long as it is under way.
+        """
+        handle = self._lanes[lane].ask(errand, then)
+        if name is not None:
+            self._named = {known: one for known, one in self._named.items() if one.under_way}
+            self._named[name] = handle
+        return handle
+
+    def find(self, name: int) -> Handle | None:
+        """The errand of a name while it is under way, else None."""
+        handle = self._named.get(name)
+        return handle if handle is not None and handle.under_way else None
 
     def warm(self, lane: LaneName = "check") -> None:
         """Start a lane's process now, so that the first errand need not wait for it."""

@@ -5,7 +5,7 @@ outer face. The tolerance is the drawing's own where it gives one, else the gene
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from server.errors import ShopError
@@ -42,6 +42,7 @@ class Dimension:
 
     `tolerance_mm` is None beyond the general table; `after_step` counts from 1, 0 for a part without
     bends there. Worst case and statistical sum are of gauging and blank; angles count as right.
+    `errors_mm` are the errors they are made of, each by its name and its share, the largest first.
     """
 
     first: int
@@ -53,6 +54,7 @@ class Dimension:
     worst_mm: float
     statistical_mm: float
     after_step: int
+    errors_mm: tuple[tuple[str, float], ...] = ()
 
     @property
     def protected(self) -> bool | None:
@@ -137,7 +139,24 @@ def _dimension(
         worst_mm=stack.worst_mm,
         statistical_mm=stack.statistical_mm,
         after_step=_complete_after(sequence, one),
+        errors_mm=_shares(sequence, stack.from_errors),
     )
+
+
+def _shares(
+    sequence: BendSequence, from_errors: Mapping[str, float]
+) -> tuple[tuple[str, float], ...]:
+    """The errors by the step that makes them: 'gauge of step 2' instead of a stroke's number."""
+    number_of = {
+        placed.stroke: step.number
+        for step, placed in zip(sequence.steps, sequence.order, strict=True)
+    }
+    shares = []
+    for name, size_mm in from_errors.items():
+        what, _, stroke = name.partition(" of stroke ")
+        told = f"{what} of step {number_of[int(stroke)]}" if stroke else what
+        shares.append((told, abs(size_mm)))
+    return tuple(sorted(shares, key=lambda one: (-round(one[1], 9), one[0])))
 
 
 def _complete_after(sequence: BendSequence, one: Marked) -> int:

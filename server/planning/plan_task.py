@@ -195,6 +195,11 @@ def pairs_in_order(wishes: Wishes) -> tuple[tuple[int, int], ...]:
 
 def shape_bends(task: PlanTask) -> tuple[ShapeBend, ...]:
     """The bends of the task's shape, whatever its kind."""
-    if isinstance(task.shape, ProfileShape):
-        return task.shape.bends
-    return tuple(bend.bend for bend in task.shape.bends)
+    return bends_of(task.shape)
+
+
+def bends_of(shape: Shape) -> tuple[ShapeBend, ...]:
+    """The bends of a shape, whatever its kind."""
+    if isinstance(shape, ProfileShape):
+        return shape.bends
+    return tuple(bend.bend for bend in shape.bends)

@@ -13,8 +13,8 @@ def plain_findings(findings: Iterable[Finding]) -> list[dict[str, Any]]:
         {
             "level": finding.level,
             "code": finding.code,
-            "what": _plain_sentence(finding.what),
-            "frees": _plain_sentence(finding.frees) if finding.frees else None,
+            "what": plain_sentence(finding.what),
+            "frees": plain_sentence(finding.frees) if finding.frees else None,
             "source": finding.source,
             "bend": finding.bend,
             "tool": finding.tool,
@@ -30,8 +30,8 @@ def findings_of(plain: Sequence[Mapping[str, Any]]) -> tuple[Finding, ...]:
         Finding(
             level=one["level"],
             code=one["code"],
-            what=_sentence(one["what"]),
-            frees=_sentence(one["frees"]) if one["frees"] else None,
+            what=sentence_of(one["what"]),
+            frees=sentence_of(one["frees"]) if one["frees"] else None,
             source=one["source"],
             bend=one["bend"],
             tool=one["tool"],
@@ -53,7 +53,7 @@ def plain_reasons(reasons: Iterable[Reason]) -> list[dict[str, Any]]:
                 [given.symbol, given.name, _plain_value(given.value)] for given in reason.given
             ],
             "source": reason.source,
-            "sure": _plain_sentence(reason.sure),
+            "sure": plain_sentence(reason.sure),
         }
         for reason in reasons
     ]
@@ -69,20 +69,22 @@ def reasons_of(plain: Sequence[Mapping[str, Any]]) -> tuple[Reason, ...]:
             formula=one["formula"],
             given=tuple(Given(symbol, name, _value(value)) for symbol, name, value in one["given"]),
             source=one["source"],
-            sure=_sentence(one["sure"]),
+            sure=sentence_of(one["sure"]),
         )
         for one in plain
     )
 
 
-def _plain_sentence(sentence: Sentence) -> list[Any]:
+def plain_sentence(sentence: Sentence) -> list[Any]:
+    """A sentence as plain values."""
     return [
         sentence.template,
         {name: _plain_value(value) for name, value in sentence.amounts.items()},
     ]
 
 
-def _sentence(plain: Sequence[Any]) -> Sentence:
+def sentence_of(plain: Sequence[Any]) -> Sentence:
+    """The sentence that `plain_sentence` wrote."""
     return Sentence(plain[0], {name: _value(value) for name, value in plain[1].items()})
 
 

@@ -14,6 +14,7 @@ from starlette.responses import Response
 from starlette.staticfiles import StaticFiles
 from starlette.types import Scope
 
+from server.actions.planner_pool import PlannerPool
 from server.settings import DATABASE_VARIABLE, ShopSettings, house_folder
 from server.storage.database import Database
 from server.storage.queries.setting import get_shop_settings
@@ -26,11 +27,13 @@ from server.web.routes import (
     door,
     draft,
     finder,
+    flat_draft,
     first_article,
     lot,
     material,
     paper,
     part,
+    planning,
     rate,
     run,
     setting,
@@ -54,6 +57,7 @@ ROUTERS = (
     today.router,
     calc.router,
     draft.router,
+    flat_draft.router,
     part.router,
     material.router,
     tool.router,
@@ -61,10 +65,11 @@ ROUTERS = (
     lot.router,
     setting.router,
     bend_sequence.router,
+    planning.router,
     run.router,
-    rate.router,
     paper.router,
     setup.router,
+    rate.router,
     trial.router,
     first_article.router,
 )
@@ -79,6 +84,7 @@ def make_app(
     async def lifespan(_app: FastAPI) -> AsyncIterator[None]:
         to_thread.current_default_thread_limiter().total_tokens = THREADS
         yield
+        app.state.planner.close()
         database.close()
 
     app = FastAPI(
@@ -95,6 +101,7 @@ def make_app(
         },
     )
     app.state.house = House(database, settings)
+    app.state.planner = PlannerPool()
     app.add_middleware(RequestBodyLimitMiddleware, max_body_size=LARGEST_BODY_BYTES)
     app.add_middleware(GZipMiddleware, minimum_size=1024, compresslevel=5)
     app.add_middleware(Guard, host_names=host_names)  # outermost: every answer passes it

@@ -1,14 +1,25 @@
-"""Pages about bend sequences."""
+"""Pages about bend sequences: the strip of steps, other ways, dimensions, the sheet in hand."""
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, ClassVar
 
-from server.drawings.step import draw_step
+from server.actions.work_out import section_of_faces
+from server.drawings.flat import draw_flat
+from server.drawings.section import SectionWords, draw_section
+from server.drawings.step import draw_blocked, draw_step
 from server.findings import Finding, Reason
+from server.geometry.plain_part import flat_part_of
+from server.planning.order import OrderCost
+from server.planning.order_check import CheckedStep, ChosenStep, OrderCheck
+from server.planning.plan_task import PlanTask, shape_bends
+from server.planning.split import split_programs
+from server.planning.step_reason import reasons_of_step
 from server.storage.plain_finding import findings_of, reasons_of
 from server.storage.plain_scene import scene_of
+from server.web.display import Display
+from server.web.forms.arrangement import Arrangement, order_text, past_text
 from server.web.pages.page import Frame, Page
-from server.web.pages.run import gauge_words
 
 if TYPE_CHECKING:
     from server.storage.tables.bend_sequence import BendSequence, Step
@@ -16,15 +27,55 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True)
-class StepStrip:
-    """One step in the strip: two small pictures and its numbers."""
+class StepCard:
+    """One step on the strip, kept or just arranged: its pictures, its numbers, what blocks it.
 
-    step: "Step"
-    picture_before: str
-    picture_after: str
-    gauge_words: str
+    `fixed` is what a person fixed of it; `program` counts the control's programs from 1.
+    """
+
+    number: int
+    bends: tuple[int, ...]
+    fixed: ChosenStep
+    bend_angle_deg: float
+    blocked: bool
     findings: tuple[Finding, ...]
-    reasons: tuple[Reason, ...]
+    kind: str = "air"
+    side_up: str = "A"
+    rear: str = ""
+    turned_over: bool = False
+    turned_end_for_end: bool = False
+    tools_changed: bool = False
+    gauge_words: str = ""
+    x_mm: float = 0.0
+    depth_mm: float | None = None
+    loaded_bend_angle_deg: float = 0.0
+    force_kn: float = 0.0
+    punch: str = ""
+    die: str = ""
+    check_mm: float | None = None
+    check_tolerance_mm: float | None = None
+    reasons: tuple[Reason, ...] = ()
+    picture_before: str = ""
+    picture_after: str = ""
+    starts_program: int = 0
+
+
+@dataclass(frozen=True)
+class SequenceStrip(Page):
+    """The steps in order, and the form that arranges them."""
+
+    template: ClassVar[str] = "bend_sequence/_strip.html"
+    sequence: "BendSequence"
+    cards: tuple[StepCard, ...]
+    order: str
+    past: str
+    ahead: str
+    arranged: bool
+    cost: OrderCost
+    kept_cost: OrderCost
+    blocked_count: int
+    punches: tuple[str, ...]
+    other: "BendSequence | None"
 
 
 @dataclass(frozen=True)
@@ -35,36 +86,183 @@ class SequenceShow(Page):
     frame: Frame
     sequence: "BendSequence"
     revision: "Revision"
-    steps: list[StepStrip]
+    strip: SequenceStrip
+    key_picture: str
     findings: tuple[Finding, ...]
     blank_error_mm: float
 
 
-@dataclass(frozen=True)
-class SequenceBlocked(Page):
-    """Why a part cannot be bent with what the shop owns, and what would free it."""
+def key_picture(revision: "Revision", show: Display) -> str:
+    """The part with its bends numbered: a section, or the flat of a part that is none."""
+    section = section_of_faces(revision.faces)
+    if section is None:
+        flat = flat_part_of(revision.faces)
+        return draw_flat(flat, title="The blank with its bends", length=show.length, names=True)
+    words = SectionWords(
+        legs=[f"leg {number}" for number in range(1, len(section.legs) + 1)],
+        bends=[f"{number}" for number in range(1, len(section.bends) + 1)],
+    )
+    return draw_section(section, title="The part with its bends", words=words)
 
-    template: ClassVar[str] = "bend_sequence/blocked.html"
-    frame: Frame
-    part_number: str
-    revision_label: str
-    blockers: tuple[Finding, ...]
+
+def bends_of_revision(revision: "Revision") -> tuple[tuple[int, float], ...]:
+    """Each bend of a revision: its number from 1, and its angle with its sign."""
+    part = flat_part_of(revision.faces)
+    return tuple((number, bend.bend_angle_deg) for number, bend in enumerate(part.bends, start=1))
 
 
-def step_strips(steps: "list[Step]") -> list[StepStrip]:
-    """The strip of a sequence's steps."""
-    strips = []
-    for step in steps:
-        before, after = scene_of(step.scene)
-        pictures = draw_step(before, after, side_up=step.side_up, title=f"Step {step.position}")
-        strips.append(
-            StepStrip(
-                step=step,
+def kept_cards(
+    steps: "Sequence[Step]", fixed: Sequence[ChosenStep], *, most_steps: int
+) -> tuple[StepCard, ...]:
+    """The strip of a kept sequence."""
+    cards = []
+    before: Step | None = None
+    for step, chosen in zip(steps, fixed, strict=True):
+        scene = scene_of(step.scene)
+        pictures = draw_step(*scene, side_up=step.side_up, title=f"Step {step.position}")
+        tools = (step.punch_code, step.die_code)
+        cards.append(
+            StepCard(
+                number=step.position,
+                bends=tuple(step.bends),
+                fixed=chosen,
+                bend_angle_deg=step.bend_angle_deg,
+                blocked=False,
+                findings=findings_of(step.findings),
+                kind=step.kind,
+                side_up=step.side_up,
+                rear=step.rear,
+                turned_over=step.turned_over,
+                turned_end_for_end=step.turned_end_for_end,
+                tools_changed=before is not None and tools != (before.punch_code, before.die_code),
+                gauge_words=gauge_told(step.gauge_kind, step.gauge_face),
+                x_mm=step.x_mm,
+                depth_mm=step.depth_mm,
+                loaded_bend_angle_deg=step.loaded_bend_angle_deg,
+                force_kn=step.force_kn,
+                punch=step.punch_code,
+                die=step.die_code,
+                check_mm=step.check_mm,
+                check_tolerance_mm=step.check_tolerance_mm,
+                reasons=reasons_of(step.reasons),
                 picture_before=pictures[0],
                 picture_after=pictures[1],
-                gauge_words=gauge_words(step),
-                findings=findings_of(step.findings),
-                reasons=reasons_of(step.reasons),
             )
         )
-    return strips
+        before = step
+    return in_programs(cards, most_steps=most_steps)
+
+
+def checked_cards(
+    task: PlanTask, check: OrderCheck, fixed: Sequence[ChosenStep], *, most_steps: int
+) -> tuple[StepCard, ...]:
+    """The strip of an order that was just checked."""
+    cards = [
+        _blocked_card(task, number, step, chosen)
+        if step.placed is None or step.step is None
+        else _checked_card(task, check, number, step, chosen)
+        for number, (step, chosen) in enumerate(zip(check.steps, fixed, strict=True), start=1)
+    ]
+    return in_programs(cards, most_steps=most_steps)
+
+
+def gauge_told(kind: str, face: int) -> str:
+    """What touches the gauge, in words."""
+    return f"flange {face + 1}" if kind == "flange" else f"edge of leg {face + 1}"
+
+
+def in_programs(cards: Sequence[StepCard], *, most_steps: int) -> tuple[StepCard, ...]:
+    """The cards, with the first of each program marked where the control needs several."""
+    programs = split_programs(cards, most_steps=most_steps)
+    if len(programs) < 2:
+        return tuple(cards)
+    starts = {program.first: number for number, program in enumerate(programs, start=1)}
+    return tuple(replace(card, starts_program=starts.get(card.number, 0)) for card in cards)
+
+
+def strip_page(
+    sequence: "BendSequence",
+    cards: tuple[StepCard, ...],
+    arrangement: Arrangement,
+    *,
+    cost: OrderCost | None,
+    punches: Sequence[str],
+    other: "BendSequence | None",
+) -> SequenceStrip:
+    """The strip as it stands; no cost for the sequence as it was kept."""
+    kept = OrderCost(**sequence.cost)
+    return SequenceStrip(
+        sequence=sequence,
+        cards=cards,
+        order=order_text(arrangement.order),
+        past=past_text(arrangement.past),
+        ahead=past_text(arrangement.ahead),
+        arranged=cost is not None,
+        cost=cost or kept,
+        kept_cost=kept,
+        blocked_count=sum(card.blocked for card in cards),
+        punches=tuple(punches),
+        other=other,
+    )
+
+
+def _checked_card(
+    task: PlanTask, check: OrderCheck, number: int, checked: CheckedStep, fixed: ChosenStep
+) -> StepCard:
+    step, placed = checked.step, checked.placed
+    assert step is not None
+    assert placed is not None
+    target = step.target
+    pictures = draw_step(step.before, step.after, side_up=step.side_up, title=f"Step {number}")
+    return StepCard(
+        number=number,
+        bends=step.bends,
+        fixed=fixed,
+        bend_angle_deg=target.bend_angle_deg,
+        blocked=False,
+        findings=step.findings,
+        kind=step.what,
+        side_up=step.side_up,
+        rear=step.rear,
+        turned_over=step.turned_over,
+        turned_end_for_end=step.turned_end_for_end,
+        tools_changed=step.tools_changed,
+        gauge_words=gauge_told(step.contact.kind, step.contact.face),
+        x_mm=target.x_mm,
+        depth_mm=target.depth_mm,
+        loaded_bend_angle_deg=target.loaded_bend_angle_deg,
+        force_kn=target.force_kn,
+        punch=step.punch,
+        die=step.die,
+        check_mm=target.check.outside_mm if target.check else None,
+        check_tolerance_mm=target.check.tolerance_mm if target.check else None,
+        reasons=reasons_of_step(task, step, check.making.strokes[placed.stroke]),
+        picture_before=pictures[0],
+        picture_after=pictures[1],
+    )
+
+
+def _blocked_card(task: PlanTask, number: int, checked: CheckedStep, fixed: ChosenStep) -> StepCard:
+    bend = shape_bends(task)[checked.bends[0]]
+    side_up = "A" if bend.bend_angle_deg > 0 else "B"
+    pictures = ("", "")
+    if checked.picture is not None:
+        pictures = draw_blocked(
+            checked.picture.picture,
+            checked.picture.overlap_mm,
+            side_up=side_up,
+            title=f"Step {number}, blocked",
+        )
+    return StepCard(
+        number=number,
+        bends=checked.bends,
+        fixed=fixed,
+        bend_angle_deg=abs(bend.bend_angle_deg),
+        blocked=True,
+        findings=checked.findings,
+        side_up=side_up,
+        rear=checked.rear or "",
+        punch=checked.punch or "",
+        picture_before=pictures[0],
+        picture_after=pictures[1],
+    )

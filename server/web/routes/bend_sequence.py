@@ -1,50 +1,63 @@
-"""Bend sequences in the office: plan, look, retire."""
+"""Bend sequences in the office: look, arrange, compare, print, retire."""
+
+from typing import TYPE_CHECKING
 
 from fastapi import APIRouter
 from starlette.responses import Response
 
+from server.actions import arrangement
 from server.actions import bend_sequence as actions
-from server.actions.planning import plan_revision
+from server.storage.database import Session
 from server.storage.plain_finding import findings_of
 from server.storage.queries.bend_sequence import get_bend_sequence, list_steps
+from server.storage.queries.brake import get_brake
 from server.storage.queries.part import get_revision
+from server.storage.queries.tool import list_punches
+from server.web.forms.arrangement import Arrangement, order_text, read_arrangement, read_order
 from server.web.forms.form import Form
-from server.web.house import Typed, Visiting
-from server.web.pages.bend_sequence import SequenceBlocked, SequenceShow, step_strips
+from server.web.house import Typed, Visit, Visiting
+from server.web.pages.bend_sequence import (
+    SequenceShow,
+    SequenceStrip,
+    checked_cards,
+    kept_cards,
+    key_picture,
+    strip_page,
+)
+from server.web.planner import Asks
+
+if TYPE_CHECKING:
+    from server.storage.tables.bend_sequence import BendSequence
 
 router = APIRouter(prefix="/office/sequence", include_in_schema=False)
 
 
-@router.post("/new")
-def plan_sequence(visit: Visiting, typed: Typed) -> Response:
-    """Plan a part on a brake and keep the plan, or tell what blocks it."""
-    wish = _wish(typed)
-    planned = plan_revision(visit.database, wish, settings=visit.house.settings, by=visit.person)
-    if planned.sequence is not None:
-        return visit.go_to(f"/office/sequence/{planned.sequence.id}")
-    frame = visit.frame("Cannot be bent yet", "part", styles=("bend_sequence",))
-    page = SequenceBlocked(frame, wish.part_number, wish.revision_label, planned.blockers)
-    return visit.answer(page, status=409)
-
-
 @router.get("/{sequence_id}")
-def show(visit: Visiting, sequence_id: int) -> Response:
-    """One bend sequence."""
-    with visit.database.reading() as session:
-        sequence = get_bend_sequence(session, sequence_id)
-        revision = get_revision(session, sequence.part_number, sequence.revision_label)
-        steps = step_strips(list_steps(session, sequence_id))
-    title = f"{sequence.part_number} · sequence {sequence.label}"
-    page = SequenceShow(
-        frame=visit.frame(title, "part", styles=("bend_sequence",)),
-        sequence=sequence,
-        revision=revision,
-        steps=steps,
-        findings=findings_of(sequence.findings),
-        blank_error_mm=(sequence.flat_length_mm or revision.blank_length_mm)
-        - revision.blank_length_mm,
-    )
-    return visit.answer(page)
+def show(visit: Visiting, asks: Asks, sequence_id: int, order: str = "") -> Response:
+    """One bend sequence, or another order of it."""
+    asks.pool.warm("check")
+    strip = _strip(visit, asks, sequence_id, Arrangement(read_order(order)))
+    return visit.answer(_show(visit, strip))
+
+
+@router.post("/{sequence_id}/order")
+def arrange(visit: Visiting, asks: Asks, sequence_id: int, typed: Typed) -> Response:
+    """A step moved or changed, or taken back: checked at once."""
+    arranged = read_arrangement(typed)
+    answer = visit.answer(_strip(visit, asks, sequence_id, arranged))
+    answer.headers["HX-Replace-Url"] = f"?order={order_text(arranged.order)}"
+    return answer
+
+
+@router.post("/{sequence_id}/save")
+def save(visit: Visiting, asks: Asks, sequence_id: int, typed: Typed) -> Response:
+    """Keep the arranged order as the next sequence of the part."""
+    arranged = read_arrangement(typed)
+    order = arrangement.check_order(asks, sequence_id, arranged.order)
+    beside = Form(typed).yes("beside")
+    with visit.database.writing() as session:
+        row = arrangement.save_arranged(session, sequence_id, order, beside=beside, by=visit.person)
+    return visit.go_to(f"/office/sequence/{row.id}")
 
 
 @router.post("/{sequence_id}/retired")
@@ -57,12 +70,49 @@ def retire(visit: Visiting, sequence_id: int, typed: Typed) -> Response:
     return visit.go_to(f"/office/sequence/{sequence_id}")
 
 
-def _wish(typed: Typed) -> actions.PlanWish:
-    die, punch = typed.get("die_code", ""), typed.get("punch_code", "")
-    return actions.PlanWish(
-        part_number=typed.get("part_number", ""),
-        revision_label=typed.get("revision_label", ""),
-        brake_code=typed.get("brake_code", ""),
-        die_codes=(die,) if die else (),
-        punch_codes=(punch,) if punch else (),
+def _strip(visit: Visit, asks: Asks, sequence_id: int, arranged: Arrangement) -> SequenceStrip:
+    """The strip as kept, or in another order after its check."""
+    with visit.database.reading() as session:
+        sequence = get_bend_sequence(session, sequence_id)
+        steps = list_steps(session, sequence_id)
+        kept = arrangement.kept_order(sequence, steps)
+        most_steps = get_brake(session, sequence.brake_code).steps_per_program_count
+        punches = [row.code for row in list_punches(session)]
+        other = _other(session, sequence)
+    if not arranged.order or arranged.order == kept:
+        shown = Arrangement(kept, arranged.past, arranged.ahead)
+        cards = kept_cards(steps, kept, most_steps=most_steps)
+        return strip_page(sequence, cards, shown, cost=None, punches=punches, other=other)
+    order = arrangement.check_order(asks, sequence_id, arranged.order)
+    check = order.checked.check
+    return strip_page(
+        sequence,
+        checked_cards(order.task, check, order.chosen, most_steps=most_steps),
+        arranged,
+        cost=check.cost,
+        punches=punches,
+        other=other,
+    )
+
+
+def _other(session: Session, sequence: "BendSequence") -> "BendSequence | None":
+    """The sequence that superseded this one, if any."""
+    superseded = sequence.superseded_by_id
+    return None if superseded is None else get_bend_sequence(session, superseded)
+
+
+def _show(visit: Visit, strip: SequenceStrip) -> SequenceShow:
+    sequence = strip.sequence
+    with visit.database.reading() as session:
+        revision = get_revision(session, sequence.part_number, sequence.revision_label)
+    title = f"{sequence.part_number} · sequence {sequence.label}"
+    return SequenceShow(
+        frame=visit.frame(title, "part", styles=("bend_sequence",), scripts=("bend_sequence",)),
+        sequence=sequence,
+        revision=revision,
+        strip=strip,
+        key_picture=key_picture(revision, visit.show),
+        findings=findings_of(sequence.findings),
+        blank_error_mm=(sequence.flat_length_mm or revision.blank_length_mm)
+        - revision.blank_length_mm,
     )
