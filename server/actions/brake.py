@@ -1,16 +1,21 @@
 """Keeping the shop's brakes: what plate and manual say, limits, touch-off."""
 
-from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from server.actions.history import before_event, keep, need_same_version, picture, settled
+from server.actions.history import (
+    archive_row,
+    change_row,
+    keep,
+    need_same_version,
+    picture,
+    put_row_back,
+)
 from server.errors import ShopError, say
 from server.storage.database import Session
 from server.storage.queries.brake import find_brake, get_brake
 from server.storage.queries.tool import find_holder
 from server.storage.tables.brake import Brake
-from server.storage.tables.column import utc_now
 
 Outline = tuple[tuple[float, float], ...]
 NOUN = "brake"
@@ -83,7 +88,7 @@ def save_brake(session: Session, code: str, values: BrakeValues, *, version: int
     row = get_brake(session, code)
     need_same_version(row, version)
     _need_holder(session, values.holder_code)
-    _change(session, row, _columns(values), did="changed", by=by)
+    change_row(session, row, _columns(values), noun=NOUN, key=code, did="changed", by=by)
     return row
 
 
@@ -93,9 +98,7 @@ def set_brake_archived(session: Session, code: str, *, archived: bool, by: str) 
     Raises: ShopError `not_found`.
     """
     row = get_brake(session, code)
-    row.archived_at = utc_now() if archived else None
-    session.add(row)
-    keep(session, "archived" if archived else "restored", noun=NOUN, key=code, by=by)
+    archive_row(session, row, archived=archived, noun=NOUN, key=code, by=by)
     return row
 
 
@@ -105,19 +108,8 @@ def put_brake_back(session: Session, code: str, event_id: int, *, by: str) -> Br
     Raises: ShopError `not_found`, `edit_conflict` when the same was changed again since.
     """
     row = get_brake(session, code)
-    columns = before_event(session, event_id, noun=NOUN, key=code, now=picture(row))
-    _change(session, row, columns, did="put back", by=by)
+    put_row_back(session, row, event_id, noun=NOUN, key=code, by=by)
     return row
-
-
-def _change(session: Session, row: Brake, columns: Mapping[str, Any], *, did: str, by: str) -> None:
-    before = picture(row)
-    for name, value in columns.items():
-        setattr(row, name, settled(getattr(row, name), value))
-    after = picture(row)
-    if after != before:
-        session.add(row)
-        keep(session, did, noun=NOUN, key=row.code, by=by, before=before, after=after)
 
 
 def _columns(values: BrakeValues) -> dict[str, Any]:

@@ -1,15 +1,19 @@
 """Keeping customers: added, changed, archived once orders need them, else thrown away."""
 
-from collections.abc import Mapping
 from dataclasses import asdict, dataclass
-from typing import Any
 
-from server.actions.history import before_event, keep, need_same_version, picture
+from server.actions.history import (
+    archive_row,
+    change_row,
+    keep,
+    need_same_version,
+    picture,
+    put_row_back,
+)
 from server.errors import ShopError, say
 from server.shop.money import minor_digits
 from server.storage.database import Session
 from server.storage.queries.customer import find_customer, get_customer, has_history
-from server.storage.tables.column import utc_now
 from server.storage.tables.customer import Customer
 
 NOUN = "customer"
@@ -58,7 +62,7 @@ def save_customer(
     row = get_customer(session, code)
     need_same_version(row, version)
     _need_currency(values)
-    _change(session, row, asdict(values), did="changed", by=by)
+    change_row(session, row, asdict(values), noun=NOUN, key=code, did="changed", by=by)
     return row
 
 
@@ -68,9 +72,7 @@ def set_customer_archived(session: Session, code: str, *, archived: bool, by: st
     Raises: ShopError `not_found`.
     """
     row = get_customer(session, code)
-    row.archived_at = utc_now() if archived else None
-    session.add(row)
-    keep(session, "archived" if archived else "restored", noun=NOUN, key=code, by=by)
+    archive_row(session, row, archived=archived, noun=NOUN, key=code, by=by)
     return row
 
 
@@ -96,23 +98,10 @@ def put_customer_back(session: Session, code: str, event_id: int, *, by: str) ->
     Raises: ShopError `not_found`, `edit_conflict` when the same was changed again since.
     """
     row = get_customer(session, code)
-    columns = before_event(session, event_id, noun=NOUN, key=code, now=picture(row))
-    _change(session, row, columns, did="put back", by=by)
+    put_row_back(session, row, event_id, noun=NOUN, key=code, by=by)
     return row
 
 
 def _need_currency(values: CustomerValues) -> None:
     if values.currency:
         minor_digits(values.currency)
-
-
-def _change(
-    session: Session, row: Customer, columns: Mapping[str, Any], *, did: str, by: str
-) -> None:
-    before = picture(row)
-    for name, value in columns.items():
-        setattr(row, name, value)
-    after = picture(row)
-    if after != before:
-        session.add(row)
-        keep(session, did, noun=NOUN, key=row.code, by=by, before=before, after=after)

@@ -7,7 +7,8 @@ from typing import Any
 from server.errors import ShopError
 from server.storage.database import Session
 from server.storage.queries.history import get_event
-from server.storage.tables.column import Row
+from server.storage.tables.column import Kept as KeptRow
+from server.storage.tables.column import Row, utc_now
 from server.storage.tables.event import Event
 
 BORING = frozenset({"version", "created_at", "changed_at"})
@@ -77,6 +78,46 @@ def settled(old: Any, new: Any) -> Any:
         close = math.isclose(old, new, rel_tol=SAME_RATIO, abs_tol=SAME_MM)
         return old if close else new
     return new
+
+
+def change_row(
+    session: Session,
+    row: KeptRow,
+    columns: Mapping[str, Any],
+    *,
+    noun: str,
+    key: str,
+    did: str,
+    by: str,
+) -> None:
+    """Put new values into a row and write what changed; nothing changed leaves no event."""
+    before = picture(row)
+    for name, value in columns.items():
+        setattr(row, name, settled(getattr(row, name), value))
+    after = picture(row)
+    if after != before:
+        session.add(row)
+        keep(session, did, noun=noun, key=key, by=by, before=before, after=after)
+
+
+def put_row_back(
+    session: Session, row: KeptRow, event_id: int, *, noun: str, key: str, by: str
+) -> None:
+    """Undo one change of a row.
+
+    Raises: ShopError `not_found`, `edit_conflict` when the same was changed again since.
+    """
+    columns = before_event(session, event_id, noun=noun, key=key, now=picture(row))
+    change_row(session, row, columns, noun=noun, key=key, did="put back", by=by)
+
+
+def archive_row(
+    session: Session, row: KeptRow, *, archived: bool, noun: str, key: str, by: str
+) -> None:
+    """Take a row off the lists, or put it back on them; what refers to it keeps it."""
+    row.archived_at = utc_now() if archived else None
+    session.add(row)
+    keep(session, "archived" if archived else "restored", noun=noun, key=key, by=by)
 
 
 def before_event(

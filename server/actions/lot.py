@@ -1,16 +1,21 @@
 """Keeping lots: what came in, how thick it was measured, what its certificate says."""
 
-from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from server.actions.history import before_event, keep, need_same_version, picture, settled
+from server.actions.history import (
+    archive_row,
+    change_row,
+    keep,
+    need_same_version,
+    picture,
+    put_row_back,
+)
 from server.errors import ShopError, say
 from server.mechanics.measured_thickness import mean_thickness
 from server.storage.database import Session
 from server.storage.queries.lot import find_lot, get_lot
 from server.storage.queries.material import get_material
-from server.storage.tables.column import utc_now
 from server.storage.tables.material import Lot
 
 NOUN = "lot"
@@ -58,7 +63,7 @@ def save_lot(session: Session, code: str, values: LotValues, *, version: int, by
     row = get_lot(session, code)
     need_same_version(row, version)
     get_material(session, values.material_code)
-    _change(session, row, _columns(values), did="changed", by=by)
+    change_row(session, row, _columns(values), noun=NOUN, key=code, did="changed", by=by)
     return row
 
 
@@ -68,9 +73,7 @@ def set_lot_archived(session: Session, code: str, *, archived: bool, by: str) ->
     Raises: ShopError `not_found`.
     """
     row = get_lot(session, code)
-    row.archived_at = utc_now() if archived else None
-    session.add(row)
-    keep(session, "archived" if archived else "restored", noun=NOUN, key=code, by=by)
+    archive_row(session, row, archived=archived, noun=NOUN, key=code, by=by)
     return row
 
 
@@ -80,19 +83,8 @@ def put_lot_back(session: Session, code: str, event_id: int, *, by: str) -> Lot:
     Raises: ShopError `not_found`, `edit_conflict` when the same was changed again since.
     """
     row = get_lot(session, code)
-    columns = before_event(session, event_id, noun=NOUN, key=code, now=picture(row))
-    _change(session, row, columns, did="put back", by=by)
+    put_row_back(session, row, event_id, noun=NOUN, key=code, by=by)
     return row
-
-
-def _change(session: Session, row: Lot, columns: Mapping[str, Any], *, did: str, by: str) -> None:
-    before = picture(row)
-    for name, value in columns.items():
-        setattr(row, name, settled(getattr(row, name), value))
-    after = picture(row)
-    if after != before:
-        session.add(row)
-        keep(session, did, noun=NOUN, key=row.code, by=by, before=before, after=after)
 
 
 def _columns(values: LotValues) -> dict[str, Any]:

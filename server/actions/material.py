@@ -1,14 +1,18 @@
 """Keeping the list of materials."""
 
-from collections.abc import Mapping
 from dataclasses import asdict, dataclass
-from typing import Any
 
-from server.actions.history import before_event, keep, need_same_version, picture, settled
+from server.actions.history import (
+    archive_row,
+    change_row,
+    keep,
+    need_same_version,
+    picture,
+    put_row_back,
+)
 from server.errors import ShopError, say
 from server.storage.database import Session
 from server.storage.queries.material import find_material, get_material
-from server.storage.tables.column import utc_now
 from server.storage.tables.material import FAMILIES, Material
 
 __all__ = [
@@ -70,7 +74,7 @@ def save_material(
     """
     row = get_material(session, code)
     need_same_version(row, version)
-    _change(session, row, asdict(values), did="changed", by=by)
+    change_row(session, row, asdict(values), noun="material", key=code, did="changed", by=by)
     return row
 
 
@@ -80,9 +84,7 @@ def set_material_archived(session: Session, code: str, *, archived: bool, by: st
     Raises: ShopError `not_found`.
     """
     row = get_material(session, code)
-    row.archived_at = utc_now() if archived else None
-    session.add(row)
-    keep(session, "archived" if archived else "restored", noun="material", key=code, by=by)
+    archive_row(session, row, archived=archived, noun="material", key=code, by=by)
     return row
 
 
@@ -92,18 +94,5 @@ def put_material_back(session: Session, code: str, event_id: int, *, by: str) ->
     Raises: ShopError `not_found`, `edit_conflict` when the same was changed again since.
     """
     row = get_material(session, code)
-    columns = before_event(session, event_id, noun="material", key=code, now=picture(row))
-    _change(session, row, columns, did="put back", by=by)
+    put_row_back(session, row, event_id, noun="material", key=code, by=by)
     return row
-
-
-def _change(
-    session: Session, row: Material, columns: Mapping[str, Any], *, did: str, by: str
-) -> None:
-    before = picture(row)
-    for name, value in columns.items():
-        setattr(row, name, settled(getattr(row, name), value))
-    after = picture(row)
-    if after != before:
-        session.add(row)
-        keep(session, did, noun="material", key=row.code, by=by, before=before, after=after)
