@@ -9,6 +9,7 @@ from fastapi import Depends, Request
 from starlette.datastructures import UploadFile
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
+from server.errors import ShopError
 from server.files.photo import LARGEST_BYTES
 from server.settings import ShopSettings
 from server.storage.database import Database
@@ -19,7 +20,7 @@ from server.web.kept_page import KeptPages
 from server.web.live import Live
 from server.web.pages.page import Frame, Page, render
 from server.web.practice import Practices
-from server.web.security import MOST_FIELDS, MOST_FILES, UNIT_COOKIE, person_of
+from server.web.security import MOST_FIELDS, MOST_FILES, NOBODY, UNIT_COOKIE, person_of
 
 
 @dataclass
@@ -75,6 +76,24 @@ class Visit:
     def brake(self) -> str:
         """Where the brake side is, real or practised."""
         return brake_path(self.request)
+
+    @property
+    def named(self) -> bool:
+        """Whether somebody gave a name on this device."""
+        return self.person not in NOBODY
+
+    def signer(self) -> str:
+        """The name that stands beside a tick or a signature.
+
+        Raises: ShopError `name_missing`.
+        """
+        if not self.named:
+            raise ShopError(
+                "name_missing",
+                "Nobody is named on this device.",
+                remedy="Type your name first: it stands beside what you tick, measure and sign.",
+            )
+        return self.person
 
     @property
     def in_page(self) -> bool:

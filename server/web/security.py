@@ -107,12 +107,16 @@ def own_host_names() -> set[str]:
     return {"localhost", name, f"{name}.local", f"{name}.lan", f"{name}.home"}
 
 
+NOBODY = ("brake side", "office")
+"""What stands for a person on a device where nobody gave a name."""
+
+
 def person_of(request: Request) -> str:
     """Who is acting: the name chosen on this device, or the side of the shop it stands on."""
     named = request.cookies.get(PERSON_COOKIE, "").strip()[:40]
     if named:
         return named
-    return "brake side" if is_brake_side(request) else "office"
+    return NOBODY[0] if is_brake_side(request) else NOBODY[1]
 
 
 def is_brake_side(request: Request) -> bool:

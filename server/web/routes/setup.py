@@ -8,7 +8,6 @@ from starlette.responses import Response
 from server.actions import setting_up as actions
 from server.actions.setup import TouchOffValues
 from server.actions.setup_change import changes_since_last, note_die_turned
-from server.errors import ShopError
 from server.storage.database import Session
 from server.storage.queries.job import get_run, get_run_place
 from server.storage.queries.setup import count_dies_of_block
@@ -22,8 +21,6 @@ if TYPE_CHECKING:
 router = APIRouter(prefix="/brake/run/{run_id}", include_in_schema=False)
 EDGES = ("edge_1", "edge_2", "edge_3", "edge_4")
 SCRIPTS = ("panel", "keypad")
-NOBODY = frozenset({"brake side", "office"})
-"""What stands for a person on a device where nobody gave a name."""
 
 
 @router.get("/setup")
@@ -46,7 +43,6 @@ def show_setup(visit: Visiting, run_id: int) -> Response:
 def tick(visit: Visiting, run_id: int, typed: Typed) -> Response:
     """Tick a point of the list by name, or take the tick away."""
     form = Form(typed, visit.unit)
-    _need_name(visit)
     with visit.database.writing() as session:
         actions.tick_item(
             session,
@@ -54,7 +50,7 @@ def tick(visit: Visiting, run_id: int, typed: Typed) -> Response:
             form.text("code", most=40),
             on=typed.get("on", "yes") == "yes",
             request_key=typed.get("request_key", ""),
-            by=visit.person,
+            by=visit.signer(),
         )
     return _again(visit, run_id)
 
@@ -121,25 +117,11 @@ def die_block(visit: Visiting, run_id: int, typed: Typed) -> Response:
 @router.post("/setup/start")
 def start(visit: Visiting, run_id: int, typed: Typed) -> Response:
     """Sign the set-up and begin the first article."""
-    _need_name(visit)
     with visit.database.writing() as session:
         actions.start_setup(
-            session, run_id, request_key=typed.get("request_key", ""), by=visit.person
+            session, run_id, request_key=typed.get("request_key", ""), by=visit.signer()
         )
     return visit.go_to(f"{visit.brake}/run/{run_id}")
-
-
-def _need_name(visit: Visit) -> None:
-    """Ticks and signatures stand with a name.
-
-    Raises: ShopError `name_missing`.
-    """
-    if visit.person in NOBODY:
-        raise ShopError(
-            "name_missing",
-            "Nobody is named on this tablet.",
-            remedy="Type your name at the top of the page first: it stands beside every tick.",
-        )
 
 
 def _again(visit: Visit, run_id: int) -> Response:
@@ -162,5 +144,5 @@ def _board(visit: Visit, session: Session, run: "Run") -> SetupBoard:
         several_vs=any(count_dies_of_block(session, code) > 1 for code in dies),
         show=visit.show,
         brake=visit.brake,
-        person="" if visit.person in NOBODY else visit.person,
+        person=visit.person if visit.named else "",
     )
