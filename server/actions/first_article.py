@@ -5,7 +5,12 @@ from typing import Literal
 
 from server.actions.history import keep
 from server.actions.once import already_done
-from server.actions.running import count_parts, need_started, pass_first_article
+from server.actions.running import (
+    count_parts,
+    need_current,
+    need_started,
+    pass_first_article,
+)
 from server.storage.database import Session
 from server.storage.queries.job import get_run
 from server.storage.queries.setup import get_setup_place
@@ -105,12 +110,13 @@ def sign_first_article(
     A sheet with something not good or not measured is signed as what it is. A sheet of a later part
     counts nothing: that part is counted like any other.
 
-    Raises: ShopError `not_found`, `not_started`.
+    Raises: ShopError `not_found`, `not_started`, `superseded`.
     """
     if already_done(session, request_key, "first article"):
         return None
     run = get_run(session, run_id)
     need_started(run)
+    need_current(session, run)
     place = get_setup_place(session, run.setup_id or 0)
     lines = article_lines(session, run_id)
     sheet = FirstArticle(

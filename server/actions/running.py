@@ -113,9 +113,9 @@ def count_parts(
     for row in (run, job):
         if row is not None:
             _add_counts(row, good, scrap, rework)
-    if good > 0 or scrap > 0:
+    if max(good, scrap, rework) > 0:
         run.position = 1
-        _take_part_time(run, good, utc_now() - _age(waited_s))
+        _take_part_time(run, good if rework == 0 else 0, utc_now() - _age(waited_s))
     run.operator = by
     session.add(run)
     session.flush()
@@ -149,11 +149,12 @@ def hold_run(session: Session, run_id: int, reason: str, *, request_key: str = "
 def resume_run(session: Session, run_id: int, *, request_key: str = "", by: str) -> Run:
     """Go on where the run was held.
 
-    Raises: ShopError `not_found`.
+    Raises: ShopError `not_found`, `superseded`.
     """
     run = get_run(session, run_id)
     if run.state != "held" or already_done(session, request_key, "resume"):
         return run
+    need_current(session, run)
     now = utc_now()
     if run.held_at is not None:
         run.rested_s += max(0.0, (now - run.held_at).total_seconds())

@@ -16,7 +16,7 @@ from server.actions.learning import (
 )
 from server.actions.once import already_done
 from server.actions.setup import key_steps
-from server.errors import ShopError, say
+from server.errors import Amount, ShopError, say
 from server.mechanics.correction import Try
 from server.mechanics.enough_strips import trials_enough
 from server.mechanics.measured_angle import AngleConvention, TypedAngle, typed_angle
@@ -99,7 +99,7 @@ def record_trial(
     """Keep a measured bend and learn from it; an angle nobody can mean is asked about first.
 
     Raises: ShopError `not_found`, `no_such_step`, `not_measured` for a bend whose shape the tools
-        fix, or what is wrong with the typed angle.
+        fix, `fits_nothing` for one no sheet can have, or what is wrong with the typed angle.
     """
     known = find_trial_by_key(session, request_key)
     if known is not None:
@@ -131,8 +131,7 @@ def record_trial(
     )
     session.add(trial)
     session.flush()
-    learn_from(session, place.setup.id or 0, v_mm)
-    predict_steps(session, place.setup.id or 0)
+    _learn(session, place, step, trial)
     _touch(session, run, by)
     keep(
         session,
@@ -250,6 +249,24 @@ def confirm_trial(session: Session, trial_id: int, *, by: str) -> Trial:
     trial.confirmed = True
     _judge_again(session, trial, "confirmed", by)
     return trial
+
+
+def _learn(session: Session, place: SetupPlace, step: Step, trial: Trial) -> None:
+    """Learn from a new trial; one that would make every bend impossible is not kept at all."""
+    try:
+        learned = learn_from(session, place.setup.id or 0, trial.v_opening_mm)
+        learned.belief.depth_mm(sheet_of(place, step), step.bend_angle_deg)
+        predict_steps(session, place.setup.id or 0)
+    except ShopError as trouble:
+        raise ShopError(
+            "fits_nothing",
+            say(
+                "A bend of {angle} at this Y fits no sheet between these tools.",
+                angle=Amount(trial.bend_angle_deg, "deg"),
+            ),
+            remedy="Look at the step, the V, the sheet's thickness and the touch-off; touch off "
+            "again. Nothing was kept.",
+        ) from trouble
 
 
 def _judge_again(session: Session, trial: Trial, did: str, by: str) -> None:

@@ -196,7 +196,9 @@ async def posted_photo(request: Request) -> bytes:
     """The photo of a posted form, empty without one; one byte too many is enough to refuse it."""
     form = await request.form(max_fields=MOST_FIELDS, max_files=MOST_FILES)
     photo = form.get("photo")
-    return await photo.read(LARGEST_BYTES + 1) if isinstance(photo, UploadFile) else b""
+    data = await photo.read(LARGEST_BYTES + 1) if isinstance(photo, UploadFile) else b""
+    await form.close()
+    return data
 
 
 Visiting = Annotated[Visit, Depends(visit)]

@@ -6,6 +6,9 @@ export function remember() {
   document.querySelectorAll("[data-live]").forEach((part) => shown.set(part.id, part.outerHTML));
 }
 
+// What was shown ahead of the server turned out wrong: the next renewal swaps everything.
+export function doubt() { shown.clear(); }
+
 // Fetches the page again and swaps what differs; null when it could not be fetched.
 export async function renew(address = location.pathname + location.search) {
   let text;

@@ -3,8 +3,11 @@
 // server refuses is kept and shown, never dropped in silence.
 
 const RETRY_MS = 3000;
-const GIVE_UP_MS = 15000;
+const GIVE_UP_MS = 6000;
+const GIVE_UP_FILE_MS = 60000;
+const STORE = "bendwright-sends";
 const listeners = new Set();
+const hearers = new Set();
 const answers = new Map();
 let entries = [];
 let refused = [];
@@ -23,17 +26,17 @@ function asked(request) {
 
 function table(mode) { return store?.transaction("sends", mode).objectStore("sends"); }
 
-async function openStore(name) {
-  const request = indexedDB.open(name, 1);
+async function openStore() {
+  const request = indexedDB.open(STORE, 1);
   request.onupgradeneeded = () => request.result.createObjectStore("sends", { keyPath: "key" });
   return asked(request);
 }
 
-// Everything that waited when the page was last open comes back; a browser that keeps nothing for us
+// Everything that waited when a page of this device was last open comes back, whatever run it is of; a browser that keeps nothing for us
 // (a private window) still works while the page stays open.
-export async function begin(name) {
+export async function begin() {
   try {
-    store = await openStore(name);
+    store = await openStore();
     const kept = (await asked(table("readonly").getAll())).sort((a, b) => a.at - b.at || a.order - b.order);
     entries = [...kept.filter((one) => !one.refusal), ...entries];
     refused = kept.filter((one) => one.refusal);
@@ -45,6 +48,8 @@ export async function begin(name) {
 export function onChange(act) { listeners.add(act); act(state()); }
 
 export function state() { return { online, waiting: entries, refused, lasting: store !== null }; }
+
+export function whenAnswered(act) { hearers.add(act); }
 
 function tell() { listeners.forEach((act) => act(state())); }
 
@@ -104,7 +109,7 @@ function body(entry) {
 
 async function post(entry) {
   const stop = new AbortController();
-  const late = setTimeout(() => stop.abort(), GIVE_UP_MS);
+  const late = setTimeout(() => stop.abort(), entry.file ? GIVE_UP_FILE_MS : GIVE_UP_MS);
   try {
     return await fetch(entry.path, { method: "POST", body: body(entry), headers: { "hx-request": "true" }, signal: stop.signal });
   } finally { clearTimeout(late); }
@@ -134,7 +139,8 @@ function settle(entry, answer, html) {
   const done = answers.get(entry.key);
   answers.delete(entry.key);
   if (answer.ok) forget(entry.key);
-  else { entry.refusal = html; refused.push(entry); keep(entry); }
+  else { entry.refusal = html || `refused (${answer.status})`; refused.push(entry); keep(entry); }
+  hearers.forEach((act) => act(entry, answer));
   tell();
   done?.({ state: answer.ok ? "sent" : "refused", html, status: answer.status, key: entry.key, redirect: answer.headers.get("HX-Redirect") ?? "" });
 }

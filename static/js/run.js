@@ -1,7 +1,7 @@
 // The run page: its buttons, and keeping in step with the other pages.
 
 import * as counting from "./count.js";
-import { remember, renew } from "./fragment.js";
+import { doubt, remember, renew } from "./fragment.js";
 import * as line from "./line.js";
 import { follow } from "./live.js";
 import { closeAll, open, whenOpened } from "./panel.js";
@@ -24,7 +24,16 @@ function buttons() {
   document.getElementById("part-done").textContent = state === "first_article" ? "✔ First part" : "✔ Part done";
 }
 
-function become(state) { run.dataset.state = state; buttons(); }
+// What was pressed here shows at once; the server's own words replace it when they come.
+function become(state, words = "") {
+  run.dataset.state = state;
+  const band = document.querySelector("#run-band");
+  if (state === "held") {
+    band.innerHTML = '<div class="band care"><span><strong>▲ On hold:</strong> <span></span></span><button type="button" data-send="resume">Go on</button></div>';
+    band.querySelector("span span").textContent = words;
+  } else band.querySelector(".band:not(.stop)")?.remove();
+  buttons();
+}
 
 function partDone() {
   if (run.dataset.state === "first_article") { open("first-part"); return; }
@@ -33,8 +42,10 @@ function partDone() {
 }
 
 const SENDS = {
-  count: ({ field, reason }) => counting.count({ [field]: 1, reason }, `One part ${field}: ${reason}.`),
-  hold: ({ reason }) => { queue.send(`${base}/hold`, { reason }, { label: `on hold: ${reason}` }); become("held"); },
+  count: ({ field, reason }) => counting.count({ [field]: 1, reason }, `One part ${field === "scrap" ? "scrapped" : "to rework"}: ${reason}.`),
+  "one-too-many": () => counting.count({ good: -1, reason: "one too many" }, "One good part taken back."),
+  reworked: () => counting.count({ good: 1, rework: -1, reason: "reworked" }, "A reworked part counted good."),
+  hold: ({ reason }) => { queue.send(`${base}/hold`, { reason }, { label: `on hold: ${reason}` }); become("held", reason); },
   resume: () => { queue.send(`${base}/resume`, {}, { label: "gone on" }); become("running"); },
   "first-article": () => {
     queue.send(`${base}/first-article`, {}, { label: "first article signed" });
@@ -70,7 +81,15 @@ async function fill(panel, id) {
 }
 
 whenOpened("note", (panel) => fill(panel, "#notes"));
-whenOpened("first-part", (panel) => fill(panel, "#first-part-lines"));
+const SIGNS = { good: "✔ Sign it, bend the rest", "not good": "Sign it as not good", "not measured": "Sign it, not all measured" };
+whenOpened("first-part", async (panel) => {
+  await fill(panel, "#first-part-lines");
+  const verdict = panel.querySelector("[data-verdict]")?.dataset.verdict ?? "not measured";
+  const sign = document.getElementById("sign-first");
+  sign.textContent = SIGNS[verdict];
+  sign.classList.toggle("good-part", verdict === "good");
+  sign.classList.toggle("second", verdict !== "good");
+});
 
 const photoName = document.getElementById("photo-name");
 document.getElementById("note-photo").addEventListener("change", (event) => { photoName.textContent = event.target.files[0]?.name ?? "no photo"; });
@@ -87,14 +106,27 @@ document.getElementById("note-form").addEventListener("submit", async (event) =>
   closeAll();
 });
 
+// A finish goes the same way as everything else, after what waits; only then the end is shown.
+
+document.getElementById("finish-form").addEventListener("submit", async (event) => {
+  event.preventDefault();
+  if (!meant()) return;
+  const answered = await queue.send(event.target.getAttribute("action"), {}, { label: "the run is finished" });
+  if (answered.redirect) { location.assign(answered.redirect); return; }
+  closeAll();
+  become("done");
+});
+
 // Keeping in step. A page that is not of this sequence or number of steps any more is loaded anew.
 
+let told = run.dataset.superseded !== "";
 async function changed() {
   const fresh = (await renew())?.getElementById("run");
   if (!fresh) return false;
   if (fresh.dataset.steps !== run.dataset.steps || fresh.dataset.sequence !== run.dataset.sequence) { location.reload(); return true; }
   const moved = fresh.dataset.position !== run.dataset.position;
   Object.assign(run.dataset, fresh.dataset);
+  if (run.dataset.superseded && !told) { told = true; open("superseded"); }
   followTo(Number(fresh.dataset.position), moved);
   counting.tell();
   return true;
@@ -104,5 +136,7 @@ onShown(buttons);
 remember();
 show(Number(run.dataset.position), false);
 queue.onChange(counting.tell);
-queue.begin(`sends ${base}`).then(resume);
+queue.begin().then(resume);
+queue.whenAnswered((entry, answer) => { if (!answer.ok && entry.path.startsWith(base)) { doubt(); changed(); } });
+document.addEventListener("look-again", changed);
 follow(`${base}/live`, { version: run.dataset.mark, boot: run.dataset.boot, onChanged: changed, onState: line.become });

@@ -5,7 +5,7 @@ import * as queue from "./queue.js";
 
 const run = document.getElementById("run");
 export const base = `${document.body.dataset.brake}/run/${run.dataset.run}`;
-const PLACE = `place-${base}`;
+const SENT = `step of ${base}`;
 const OWN_STEP_MS = 20000;
 const watchers = [];
 let position = 1;
@@ -14,7 +14,8 @@ let steppedAt = 0;
 const steps = () => [...run.querySelectorAll(".run")];
 export const stepNow = () => run.querySelector(`.run[data-step="${position}"]`);
 export const positionNow = () => position;
-export const isLast = () => position === steps().length;
+export const lastStep = () => steps().length;
+export const isLast = () => position === lastStep();
 
 export function onShown(act) { watchers.push(act); }
 
@@ -28,22 +29,21 @@ export function show(next, tell = true) {
     button.classList.toggle("past", at < position);
   });
   document.getElementById("step-now").textContent = position;
-  watchers.forEach((act) => act(position));
-  localStorage.setItem(PLACE, String(position));
+  watchers.forEach((act) => act(position, tell));
   if (!tell) return;
   steppedAt = Date.now();
-  queue.send(`${base}/step`, { position }, { replaces: "step" });
+  queue.send(`${base}/step`, { position }, { replaces: SENT, label: `at step ${position}` });
 }
 
 // Another device may have moved on. This page follows, unless somebody works on it just now.
 export function followTo(theirs, moved) {
-  const waits = queue.state().waiting.some((entry) => entry.replaces === "step");
+  const waits = queue.state().waiting.some((entry) => entry.replaces === SENT);
   const busy = waits || Date.now() - steppedAt < OWN_STEP_MS || document.querySelector("dialog[open]") !== null;
   show(moved && !busy ? theirs : position, false);
 }
 
 // After a reload: the step that waits here to be sent, else the one the server knows.
 export function resume() {
-  const held = queue.state().waiting.find((entry) => entry.replaces === "step");
+  const held = queue.state().waiting.find((entry) => entry.replaces === SENT);
   show(held ? Number(held.values.position) : Number(run.dataset.position), false);
 }

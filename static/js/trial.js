@@ -28,7 +28,7 @@ whenOpened("measure", () => {
   put("wanted", step.dataset.wantedWords);
   put("flange-wanted", step.dataset.flangeWords);
   put("piece", pieceNow());
-  put("y", step.dataset.yWords);
+  form.elements.y.value = step.dataset.yWords;
   visible("flange-line", step.dataset.flangeWords !== "");
   visible("other-line", step.dataset.other !== "");
   choose(form.elements.angle);
@@ -51,12 +51,12 @@ async function measured(more) {
   const values = { ...Object.fromEntries(new FormData(form)), position: step.dataset.step, piece: pieceNow(), request_key: key, ...more };
   const label = `step ${values.position} measured: ${values.angle}°`;
   const told = await queue.send(`${base}/trial`, values, { label });
-  if (told.state === "kept") { form.hidden = true; answer.replaceChildren(aloneAnswer(values)); return; }
+  if (told.state === "kept") { form.hidden = true; answer.replaceChildren(...aloneAnswer(values)); key = queue.newKey(); return; }
   if (told.state === "refused") queue.drop(told.key);
   form.hidden = told.state === "sent";
   answer.innerHTML = told.html;
   if (told.state === "sent") key = queue.newKey();
-  answer.scrollIntoView({ block: "nearest" });
+  if (form.hidden) panel.scrollTop = 0; else answer.scrollIntoView({ block: "end" });
 }
 
 // delta Y = share x dD/dA x error, the rule operators know; the server's answer comes later.
@@ -72,12 +72,19 @@ function aloneAnswer(values) {
   if (!Number.isFinite(bend) || Math.abs(bend - wanted) > NEAR_DEG) {
     head.textContent = "Kept here. Look at it again.";
     words.textContent = `${values.angle}° is far from the ${wanted}° wanted. The server will ask about it when the network is back.`;
-    return note;
+    return [note];
   }
-  const next = (Number(step.dataset.y) + Number(step.dataset.yStep) * (wanted - bend)) / Number(step.dataset.mmPerUnit);
+  const keyed = Number(values.y.replace(",", ".").replace("−", "-"));
+  const next = (keyed + (Number(step.dataset.yStep) * (wanted - bend)) / Number(step.dataset.mmPerUnit)).toFixed(Number(step.dataset.decimals));
   head.textContent = "Kept here, no network.";
-  words.textContent = `By the simple rule the next Y is ${next.toFixed(Number(step.dataset.decimals))}. What the shop has learned answers when the network is back.`;
-  return note;
+  words.textContent = `By the simple rule the next Y is ${next}. What the shop has learned answers when the network is back.`;
+  const take = document.createElement("button");
+  take.type = "button";
+  take.className = "main-target";
+  take.dataset.take = "hand";
+  take.dataset.y = next;
+  take.textContent = `Key ${next} now`;
+  return [note, take];
 }
 
 answer.addEventListener("click", (event) => {
@@ -93,13 +100,25 @@ answer.addEventListener("click", (event) => {
 
 async function take(button) {
   const ticked = (name) => (answer.querySelector(`[name=${name}]`)?.checked ? "yes" : "");
-  const values = { position: step.dataset.step, rule: button.dataset.take, with_x: ticked("with_x"), everywhere: ticked("everywhere") };
+  const values = { position: step.dataset.step, rule: button.dataset.take, with_x: ticked("with_x"), everywhere: ticked("everywhere"), typed_in: form.elements.typed_in.value };
+  if (button.dataset.y) values.y = button.dataset.y;
   const told = await queue.send(`${base}/take-over`, values, { label: `step ${values.position}: Y by the ${values.rule} rule` });
   if (told.state === "refused") { answer.insertAdjacentHTML("afterbegin", told.html); queue.drop(told.key); return; }
+  if (told.state === "kept" && button.dataset.y) keyedHere(button.dataset.y);
   closeAll();
+  document.dispatchEvent(new Event("look-again"));
+}
+
+// Without a network the page itself shows the Y that was taken, marked as kept here.
+function keyedHere(y) {
+  step.dataset.yWords = y;
+  const place = step.querySelector('[data-axis="y"]');
+  if (place) place.textContent = y;
 }
 
 async function judge(button) {
   const told = await queue.send(`${base}/trial/${button.dataset.trial}/${button.dataset.judge}`, { position: step.dataset.step }, { label: button.textContent.trim() });
   if (told.html) answer.innerHTML = told.html;
+  else if (told.state === "sent") { form.hidden = false; answer.replaceChildren(); }
+  document.dispatchEvent(new Event("look-again"));
 }

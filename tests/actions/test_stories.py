@@ -156,6 +156,7 @@ def test_story_12_a_scan_shows_step_1_and_a_power_loss_the_same_step_and_count(
     app: Any, office: Office, shop: Any
 ) -> None:
     """The time is measured in the benchmarks; here: one scan, one page, nothing lost."""
+    from server.actions.running import start_run
     from server.settings import ShopSettings
     from server.storage.database import Database
     from server.web.app import make_app
@@ -163,6 +164,8 @@ def test_story_12_a_scan_shows_step_1_and_a_power_loss_the_same_step_and_count(
     where = office.post("/brake/open", {"code": "J-1041"}).headers["location"]
     assert 'data-position="1"' in office.get(where).text
     office.post("/brake/open", {"code": "J-1047"})
+    with shop.writing() as session:
+        start_run(session, 2, by="Ann")
     office.post("/brake/run/2/count", {"good": "1"})
     office.post("/brake/run/2/step", {"position": "3"})
     again = Database(shop.path)  # nothing was closed in order: the power went

@@ -51,7 +51,7 @@ def test_a_scanned_job_opens_at_step_one_with_x_and_y(office: Office, shop: Any)
         assert f'data-axis="x">{entry.keyed.x_mm:.1f}<' in page
         assert f'data-axis="y">{entry.keyed.y_mm:.2f}<' in page
     assert page.count('class="step"') == 8  # loaded and bent
-    assert "Touch off first" in page
+    assert "▲ Touch off" in page
     assert "Keep hands clear" in page
 
 
@@ -116,7 +116,7 @@ def test_a_touch_off_on_the_sheet_moves_every_y_by_as_much(office: Office, shop:
     )
     assert answer.status_code == 303
     page = office.get(f"/brake/run/{run_id}").text
-    assert "Touch off first" not in page
+    assert "▲ Touch off" not in page
     with shop.reading() as session:
         entries = list_keyed_steps(session, run.bend_sequence_id, run.setup_id)
     for entry in entries:
@@ -191,3 +191,90 @@ def test_a_step_beyond_the_last_is_the_last(office: Office, shop: Any) -> None:
     office.post(f"/brake/run/{run_id}/step", {"position": "44"})
     with shop.reading() as session:
         assert get_run(session, run_id).position == 4
+
+
+def test_before_the_set_up_nothing_is_counted(office: Office) -> None:
+    run_id = opened(office, "J-1047")
+    answer = office.post(f"/brake/run/{run_id}/count", {"good": "1"})
+    assert answer.status_code == 422
+    assert "set-up is not finished" in answer.text
+
+
+def test_a_run_is_held_with_a_reason_and_goes_on(office: Office, shop: Any) -> None:
+    run_id = begun(office, shop, "J-1047")
+    office.post(f"/brake/run/{run_id}/hold", {"reason": "waiting for sheet"})
+    with shop.reading() as session:
+        assert get_run(session, run_id).state == "held"
+        assert get_job(session, "J-1047").held_reason == "waiting for sheet"
+    assert "waiting for sheet" in office.get(f"/brake/run/{run_id}").text
+    office.post(f"/brake/run/{run_id}/resume")
+    with shop.reading() as session:
+        assert get_run(session, run_id).state == "first_article"
+        assert get_job(session, "J-1047").state == "running"
+
+
+def test_a_finished_run_gives_its_job_back_and_may_go_on(office: Office, shop: Any) -> None:
+    run_id = begun(office, shop, "J-1047")
+    office.post(f"/brake/run/{run_id}/count", {"good": "2"})
+    answer = office.post(f"/brake/run/{run_id}/finish", headers=IN_PAGE)
+    assert answer.headers["hx-redirect"] == f"/brake/run/{run_id}/end"
+    with shop.reading() as session:
+        assert get_job(session, "J-1047").state == "ready"  # 58 are missing
+    page = office.get(f"/brake/run/{run_id}/end").text
+    assert "good of 60" in page
+    assert "J-1041" in page  # what is next
+    late = office.post(f"/brake/run/{run_id}/count", {"good": "1", "request_key": "late"})
+    assert late.status_code == 204  # it was counted before the finish and waited on a device
+    office.post(f"/brake/run/{run_id}/reopen")
+    with shop.reading() as session:
+        assert (get_run(session, run_id).state, get_run(session, run_id).good_count) == (
+            "running",
+            3,
+        )
+
+
+JPEG = bytes.fromhex("ffd8ffe000104a46494600010100000100010000") + bytes(200)
+
+
+def noted(office: Office, run_id: int, photo: bytes, **typed: str) -> Any:
+    return office.send(
+        "POST",
+        f"/brake/run/{run_id}/note",
+        headers={"Origin": office.base, **IN_PAGE},
+        data=typed,
+        files={"photo": ("x.jpg", photo, "image/jpeg")},
+    )
+
+
+def test_a_note_with_a_photo_is_kept_once_and_shown(office: Office, shop: Any) -> None:
+    run_id = opened(office, "J-1047")
+    for _ in range(2):
+        answer = noted(office, run_id, JPEG, text="burr <left>", position="2", request_key="n1")
+        assert answer.status_code == 204
+    page = office.get(f"/brake/run/{run_id}/notes").text
+    assert page.count("<article") == 1
+    assert "burr &lt;left&gt;" in page
+    address = re.search(r'src="(/brake/photo/[^"]+)"', page)
+    assert address
+    shown = office.get(address[1])
+    assert shown.content == JPEG
+    assert shown.headers["content-type"] == "image/jpeg"
+    assert shown.headers["x-content-type-options"] == "nosniff"
+
+
+@pytest.mark.parametrize(
+    ("photo", "says"),
+    [(b"<svg onload=alert(1)>" + bytes(100), "not a photo"), (b"", "neither a word nor a photo")],
+)
+def test_what_is_not_a_photo_is_not_kept(
+    office: Office, shop: Any, photo: bytes, says: str
+) -> None:
+    run_id = opened(office, "J-1047")
+    answer = noted(office, run_id, photo)
+    assert answer.status_code == 422
+    assert says in answer.text
+
+
+@pytest.mark.parametrize("name", ["..%2Fshop.db", "x.jpg", "0" * 32 + ".svg"])
+def test_only_photos_are_served_from_their_folder(office: Office, name: str) -> None:
+    assert office.get(f"/brake/photo/{name}").status_code == 404

@@ -114,9 +114,9 @@ class RunEnd(Page):
 
 
 CONVENTIONS = (
-    ("", "as it fits", "only one of the two can be meant"),
-    ("bend", "bend angle", "0° is flat, what the drawing turns"),
-    ("included", "inside the corner", "180° is flat, what a protractor shows"),
+    ("", "either", "if only one of the two fits, else asked"),
+    ("bend", "bend angle", "0° is flat"),
+    ("included", "inside the corner", "180° is flat"),
 )
 
 

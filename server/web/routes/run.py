@@ -12,10 +12,8 @@ from starlette.responses import Response
 
 from server.actions import run as opening
 from server.actions import running as actions
-from server.actions import setting_up
 from server.actions.measured_time import accept_times
 from server.actions.note import add_note
-from server.actions.setup import TouchOffValues
 from server.actions.work_out import section_of_faces
 from server.drawings.section import draw_section
 from server.files.photo import read_photo
@@ -129,22 +127,8 @@ def count(visit: Visiting, run_id: int, typed: Typed) -> Response:
             request_key=typed.get("request_key", ""),
             by=visit.person,
         )
-    return _known(run.version)
-
-
-@router.post("/run/{run_id}/touch-off")
-def touch_off(visit: Visiting, run_id: int, typed: Typed) -> Response:
-    """Keep a touch-off made on this set-up."""
-    form = Form.posted(typed, visit.unit)
-    values = TouchOffValues(
-        on="die" if form.choice("on", ("sheet", "die"), "sheet") == "die" else "sheet",
-        reading_mm=form.need_length_mm("reading", least_mm=-2000, most_mm=2000, above=False),
-        tip_above_die_top_mm=form.need_length_mm("tip", most_mm=200, above=False),
-    )
-    form.need_ok()
-    with visit.database.writing() as session:
-        setting_up.touch_off(session, run_id, values, by=visit.person)
-    return visit.go_to(f"{visit.brake}/run/{run_id}")
+    counts = f"{run.good_count},{run.scrap_count},{run.rework_count}"
+    return Response(status_code=204, headers={"run-counts": counts})
 
 
 @router.post("/run/{run_id}/hold")
@@ -276,7 +260,11 @@ def _choice(visit: Visit, session: Session, text: str) -> RunList:
         queue = _queue(session, most=12)
     return RunList(
         frame=visit.frame(
-            "Brake side", "brake", side="brake", styles=("run",), scripts=("scan", "awake")
+            "Brake side",
+            "brake",
+            side="brake",
+            styles=("run", "panel"),
+            scripts=("scan", "awake", "home"),
         ),
         open_runs=[] if text else runs,
         queue=queue,
@@ -347,7 +335,7 @@ def _end(visit: Visit, session: Session, run_id: int) -> RunEnd:
     place = get_run_place(session, run_id)
     parts = [float(one) for one in run.part_times_s]
     return RunEnd(
-        frame=visit.frame(run.part_number, "brake", side="brake", styles=("run",)),
+        frame=visit.frame(run.part_number, "brake", side="brake", styles=("run", "panel")),
         run=run,
         job=place.job,
         times=list_run_times(session, run_id),
