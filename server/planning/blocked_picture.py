@@ -186,13 +186,11 @@ def _part_met(one: _Try, tests: PartStrokes, name: str) -> _Met | None:
     for half, front in zip(tests.sides(one.stroke.index, one.rear), (False, True), strict=True):
         above, below = tests.tools(one.stroke, one.punch, front=front)
         tools = above if name in above.names else below
-        for element in half.elements:
-            met_tools = tests.element_met(half, element, one.done, one.punch, front=front)
+        for placed in half.placed_elements(one.done):
+            met_tools = tests.element_met(half, placed, one.punch, front=front)
             if any(met.tool == name for met in met_tools):
-                depth_mm, sample = deepest(
-                    half.solids(element, one.done), tools, name, tests.thick.skin_mm
-                )
-                sheet = _shadows(one, half, element, sample, front=front)
+                depth_mm, sample = deepest(placed.solids, tools, name, tests.thick.skin_mm)
+                sheet = _shadows(one, half, placed.element, sample, front=front)
                 found.append(_Met(sheet, sample, depth_mm))
     return max(found, key=lambda met: met.depth_mm, default=None)
 

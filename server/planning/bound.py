@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from server.planning.order import Costs, Pose
+from server.planning.precedence import FlipBound
 from server.planning.profile_strokes import ProfileStrokes
 from server.planning.stroke_tests import StrokeTests
 
@@ -40,9 +41,16 @@ class PoseBound:
     are one demand. The cheapest tour of demands is found once for each set of them.
     """
 
-    def __init__(self, tests: StrokeTests, costs: Costs, rears: Sequence[Sequence[int]]) -> None:
+    def __init__(
+        self,
+        tests: StrokeTests,
+        costs: Costs,
+        rears: Sequence[Sequence[int]],
+        later: Sequence[int] = (),
+    ) -> None:
         self.costs = costs
         strokes = tests.making.strokes
+        self.flips = FlipBound(tests, costs, later or [0] * len(strokes))
         asks = [
             (
                 0 if stroke.sign > 0 else 1,
@@ -62,7 +70,8 @@ class PoseBound:
         """Seconds from the flat sheet until a stroke may begin."""
         del stroke, rear
         strokes_s = done.bit_count() * self.costs.handling.stroke_s
-        return strokes_s + self._tour_s(self._asked(done), pose.side, pose.direction)
+        tour_s = self._tour_s(self._asked(done), pose.side, pose.direction)
+        return strokes_s + max(tour_s, self.flips.seconds_before(done, pose))
 
     def whole_s(self) -> float:
         """Seconds from the flat sheet."""
@@ -75,7 +84,9 @@ class PoseBound:
             ),
             default=0.0,
         )
-        return self.count * self.costs.handling.stroke_s + turns_s
+        full = (1 << self.count) - 1
+        flips = min(self.flips.flips_before(full, side) for side in (0, 1)) if full else 0
+        return self.count * self.costs.handling.stroke_s + max(turns_s, flips * self.costs.over_s)
 
     def _asked(self, done: int) -> int:
         """The demands of some strokes."""
@@ -107,7 +118,13 @@ class PoseBound:
 class TableBound:
     """Exact cost of the way before, for a profile without its clearance tests."""
 
-    def __init__(self, tests: ProfileStrokes, costs: Costs, rears: Sequence[Sequence[int]]) -> None:
+    def __init__(
+        self,
+        tests: ProfileStrokes,
+        costs: Costs,
+        rears: Sequence[Sequence[int]],
+        later: Sequence[int] = (),
+    ) -> None:
         strokes = tests.making.strokes
         count = len(strokes)
         size = 1 << count
@@ -118,6 +135,8 @@ class TableBound:
             row, ready = 2 * stroke.index, (masks >> stroke.index & 1) == 0
             for first in stroke.after:
                 ready &= (masks >> first & 1) == 1
+            if later:
+                ready &= (masks & later[stroke.index]) == 0
             for rear in rears[stroke.index]:
                 x_mm, flange = tests.contact_table(stroke.index, rear)
                 contacts[row + rear] = np.where(ready, x_mm(masks), np.nan)

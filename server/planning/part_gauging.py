@@ -23,7 +23,7 @@ from server.planning.gauging import (
     finger_places,
     rounded_x,
 )
-from server.planning.part_half import PartHalf
+from server.planning.part_half import PartHalf, PlacedElement
 from server.planning.tool_staging import merged
 
 PARALLEL_SIN = math.sin(math.radians(PARALLEL_DEG))
@@ -58,80 +58,111 @@ class FreeEdges:
             self.of_face.append(edges)
 
 
-def part_contacts(half: PartHalf, edges: FreeEdges, done: int, finger: Finger) -> list[Contact]:
-    """Every allowed contact of a half behind the die, the best first."""
-    candidates = [
-        *_edge_candidates(half, edges, done, finger),
-        *_flange_candidates(half, done, finger),
-    ]
-    found = []
-    taken: list[tuple[ContactKind, float]] = []
-    for kind, at, face, _ in sorted(candidates, key=lambda one: (-one[1][0], one[0], one[2])):
-        if any(kind == other and abs(at[0] - x) <= SAME_X_MM for other, x in taken):
-            continue
-        taken.append((kind, at[0]))
-        spans = merged(
-            span
-            for other, point, _, span in candidates
-            if other == kind and abs(point[0] - at[0]) <= SAME_X_MM
-        )
-        free = _free_spans(half, done, finger, at[0], spans)
-        places, stance_mm = finger_places(free, finger.width_mm)
-        if places:
-            found.append(Contact(kind, rounded_x(at[0]), face, at, places, stance_mm))
-    return sorted(found, key=lambda contact: contact.rank)
+class PartGauge:
+    """The contacts of every half in every state, pieced together from what single elements offer."""
+
+    def __init__(self, edges: FreeEdges, finger: Finger) -> None:
+        self.edges = edges
+        self.finger = finger
+        self._offers: dict[PlacedElement, list[Candidate]] = {}
+        self._covers: dict[tuple[PlacedElement, float], list[Span]] = {}
+
+    def contacts(self, half: PartHalf, done: int) -> list[Contact]:
+        """Every allowed contact of a half behind the die, the best first."""
+        placed = half.placed_elements(done)
+        candidates = [offer for one in placed for offer in self._offered(half, one, done)]
+        candidates.sort(key=lambda offer: offer[0] != "edge")
+        found = []
+        taken: list[tuple[ContactKind, float]] = []
+        for kind, at, face, _ in sorted(candidates, key=lambda one: (-one[1][0], one[0], one[2])):
+            if any(kind == other and abs(at[0] - x) <= SAME_X_MM for other, x in taken):
+                continue
+            taken.append((kind, at[0]))
+            spans = merged(
+                span
+                for other, point, _, span in candidates
+                if other == kind and abs(point[0] - at[0]) <= SAME_X_MM
+            )
+            free = _free_spans(spans, self._covered(placed, at[0]))
+            places, stance_mm = finger_places(free, self.finger.width_mm)
+            if places:
+                found.append(Contact(kind, rounded_x(at[0]), face, at, places, stance_mm))
+        return sorted(found, key=lambda contact: contact.rank)
+
+    def _offered(self, half: PartHalf, placed: PlacedElement, done: int) -> list[Candidate]:
+        """What a finger could touch of one element."""
+        if placed not in self._offers:
+            element = placed.element
+            found: list[Candidate] = []
+            if element.kind == "face":
+                pose = half.face_pose(element.index, done)
+                if not _upright(pose):  # else its outer face is what the finger meets
+                    found += _edge_candidates(half, element.index, pose, self.edges, self.finger)
+                elif not placed.flat:
+                    found += _flange_candidates(half, element.index, pose, self.finger)
+            self._offers[placed] = found
+        return self._offers[placed]
+
+    def _covered(self, placed: list[PlacedElement], x_mm: float) -> list[Span]:
+        """What of the sheet lies farther to the rear in the window."""
+        low_mm, high_mm = self.finger.low_mm, self.finger.high_mm
+        limits = [(0, x_mm + BEYOND_MM, None), (1, low_mm, high_mm)]
+        found: list[Span] = []
+        for one in placed:
+            if one.high_mm[0] <= x_mm + BEYOND_MM:
+                continue
+            if one.low_mm[1] >= high_mm or one.high_mm[1] <= low_mm:
+                continue
+            key = (one, x_mm)
+            if key not in self._covers:
+                self._covers[key] = [
+                    span
+                    for solid in one.solids
+                    if solid.span(0)[1] > x_mm + BEYOND_MM
+                    and solid.span(1)[0] < high_mm
+                    and solid.span(1)[1] > low_mm
+                    for span in (span_within(solid, limits),)
+                    if span is not None
+                ]
+            found += self._covers[key]
+        return found
 
 
 def _edge_candidates(
-    half: PartHalf, edges: FreeEdges, done: int, finger: Finger
+    half: PartHalf, face: int, pose: Motion, edges: FreeEdges, finger: Finger
 ) -> Iterator[Candidate]:
-    t_mm = half.part.thickness_mm
-    for element in half.elements:
-        if element.kind != "face":
+    turn, shift = pose[:3, :3], pose[:3, 3]
+    for start, end, outward in edges.of_face[face]:
+        along = turn @ np.array([end[0] - start[0], end[1] - start[1], 0.0])
+        length = float(np.linalg.norm(along))
+        if math.hypot(along[0], along[1]) > PARALLEL_SIN * length:
             continue
-        pose = half.face_pose(element.index, done)
-        turn, shift = pose[:3, :3], pose[:3, 3]
-        if _upright(pose):
-            continue  # its outer face is what the finger meets
-        for start, end, outward in edges.of_face[element.index]:
-            along = turn @ np.array([end[0] - start[0], end[1] - start[1], 0.0])
-            length = float(np.linalg.norm(along))
-            if math.hypot(along[0], along[1]) > PARALLEL_SIN * length:
-                continue
-            if (turn @ np.array([outward[0], outward[1], 0.0]))[0] <= 0.0:
-                continue
-            corners = []
-            zs = []
-            for w_mm in (0.0, t_mm):
-                ends = [turn @ np.array([u, v, w_mm]) + shift for u, v in (start, end)]
-                corners.append((max(e[0] for e in ends), float(ends[0][1] + ends[1][1]) / 2))
-                zs += [float(e[2]) for e in ends]
-            at = farthest_in_window(corners, finger.low_mm, finger.high_mm)
-            if at is not None:
-                point = (float(at[0]), float(at[1]))
-                yield "edge", point, element.index, (min(zs), max(zs))
+        if (turn @ np.array([outward[0], outward[1], 0.0]))[0] <= 0.0:
+            continue
+        corners = []
+        zs = []
+        for w_mm in (0.0, half.part.thickness_mm):
+            ends = [turn @ np.array([u, v, w_mm]) + shift for u, v in (start, end)]
+            corners.append((max(e[0] for e in ends), float(ends[0][1] + ends[1][1]) / 2))
+            zs += [float(e[2]) for e in ends]
+        at = farthest_in_window(corners, finger.low_mm, finger.high_mm)
+        if at is not None:
+            yield "edge", (float(at[0]), float(at[1])), face, (min(zs), max(zs))
 
 
-def _flange_candidates(half: PartHalf, done: int, finger: Finger) -> Iterator[Candidate]:
-    t_mm = half.part.thickness_mm
-    for element in half.elements:
-        if element.kind != "face" or half.in_base_plane(element, done):
-            continue
-        pose = half.face_pose(element.index, done)
-        if not _upright(pose):
-            continue
-        normal = pose[:3, 2]
-        w_mm = t_mm if normal[0] > 0.0 else 0.0
-        for region in half.thick.regions[element.index]:
-            points = [
-                pose[:3, :3] @ np.array([u, v, w_mm]) + pose[:3, 3] for u, v in region.outline_mm
-            ]
-            seen = Polygon([(float(p[2]), float(p[1])) for p in points])
-            low_z, _, high_z, _ = seen.bounds
-            window = box(low_z - 1.0, finger.low_mm, high_z + 1.0, finger.high_mm)
-            for piece in polygons_of(seen.intersection(window)):
-                reach = _highest_x(points[0], normal, piece)
-                yield "flange", reach, element.index, (piece.bounds[0], piece.bounds[2])
+def _flange_candidates(
+    half: PartHalf, face: int, pose: Motion, finger: Finger
+) -> Iterator[Candidate]:
+    normal = pose[:3, 2]
+    w_mm = half.part.thickness_mm if normal[0] > 0.0 else 0.0
+    for region in half.thick.regions[face]:
+        points = [pose[:3, :3] @ np.array([u, v, w_mm]) + pose[:3, 3] for u, v in region.outline_mm]
+        seen = Polygon([(float(p[2]), float(p[1])) for p in points])
+        low_z, _, high_z, _ = seen.bounds
+        window = box(low_z - 1.0, finger.low_mm, high_z + 1.0, finger.high_mm)
+        for piece in polygons_of(seen.intersection(window)):
+            reach = _highest_x(points[0], normal, piece)
+            yield "flange", reach, face, (piece.bounds[0], piece.bounds[2])
 
 
 def _upright(pose: Motion) -> bool:
@@ -150,24 +181,13 @@ def _highest_x(a: np.ndarray, normal: np.ndarray, piece: Polygon) -> Point:
     return best
 
 
-def _free_spans(
-    half: PartHalf, done: int, finger: Finger, x_mm: float, spans: list[Span]
-) -> list[Span]:
+def _free_spans(spans: list[Span], blocked: list[Span]) -> list[Span]:
     """The stretches of a contact that nothing farther to the rear covers in the window."""
-    blocked = []
-    limits = [(0, x_mm + BEYOND_MM, None), (1, finger.low_mm, finger.high_mm)]
-    for element in half.elements:
-        for solid in half.solids(element, done):
-            low, high = solid.corners.min(axis=0), solid.corners.max(axis=0)
-            if high[0] <= x_mm + BEYOND_MM or low[1] >= finger.high_mm or high[1] <= finger.low_mm:
-                continue
-            span = span_within(solid, limits)
-            if span is not None:
-                blocked.append(span)
     free = []
+    walls = merged(blocked)
     for low_z, high_z in spans:
         at = low_z
-        for wall_low, wall_high in merged(blocked):
+        for wall_low, wall_high in walls:
             if wall_high <= at or wall_low >= high_z:
                 continue
             if wall_low > at:

@@ -9,10 +9,11 @@ line, so its solids and what they meet are kept by those.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import shapely
-from shapely.geometry import LineString, Polygon
+from shapely.geometry import LineString, Polygon, box
 from shapely.geometry import Point as ShapelyPoint
 from shapely.geometry.base import BaseGeometry
 
@@ -27,6 +28,8 @@ from server.planning.stroke import Stroke
 from server.planning.tool_staging import merged
 
 SAME_PLACE = 1e-6
+REACH_BEYOND_MM = 1.0
+Corner = tuple[float, float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +42,33 @@ class Element:
     index: int
     near: int
     mask: int
+
+
+@dataclass(eq=False, frozen=True, slots=True)
+class PlacedElement:
+    """An element where some of its strokes have brought it, in the half's frame.
+
+    There is one of it for every such state: what is found out about it is kept by it. `flat` while
+    it lies in the plane of the bend line; the corners are of the box around it.
+    """
+
+    element: Element
+    flat: bool
+    solids: tuple[Solid, ...]
+    low_mm: Corner
+    high_mm: Corner
+
+
+@dataclass(frozen=True, slots=True)
+class _NearLine:
+    """Flat sheet near the bend line: each shape with the strokes that take it away, and what stays.
+
+    `mask` has all these strokes.
+    """
+
+    mask: int
+    shapes: tuple[tuple[int, BaseGeometry], ...]
+    own: tuple[BaseGeometry, ...]
 
 
 class PartHalf:
@@ -67,12 +97,13 @@ class PartHalf:
         for element in self.elements:
             self.mask |= element.mask
         self._poses: dict[tuple[int, int], Motion] = {}
-        self._solids: dict[tuple[Element, int], tuple[Solid, ...]] = {}
+        self._placed: list[dict[int, PlacedElement]] = [{} for _ in self.elements]
+        self._number = {element: number for number, element in enumerate(self.elements)}
         self._support: dict[int, float] = {}
-
-    def state(self, element: Element, done: int) -> int:
-        """The strokes done that an element's place depends on."""
-        return done & element.mask
+        self._lined: dict[int, bool] = {}
+        self._beside_mask = 0
+        for face in self.beside:
+            self._beside_mask |= self._mask[face]
 
     def in_base_plane(self, element: Element, done: int) -> bool:
         """Whether an element still lies flat with the sheet beside the bend line."""
@@ -80,19 +111,28 @@ class PartHalf:
 
     def solids(self, element: Element, done: int) -> tuple[Solid, ...]:
         """The element's eroded solids in the half's frame."""
-        key = (element, done & element.mask)
-        if key not in self._solids:
-            near = self._pose(element.near, done)
-            if element.kind == "face":
-                found = self.thick.face_solids(element.index, self.frame @ near)
-            else:
-                state = state_after(self.making, element.index, done)
-                angle_deg = 0.0 if state is None else state.angle_deg
-                found = self.thick.zone_solids(
-                    element.index, angle_deg, element.near, self.frame @ near
-                )
-            self._solids[key] = found
-        return self._solids[key]
+        return self.placed(self._number[element], done).solids
+
+    def placed_elements(self, done: int) -> list[PlacedElement]:
+        """All elements where some strokes have brought them."""
+        return [self.placed(number, done) for number in range(len(self.elements))]
+
+    def placed(self, number: int, done: int) -> PlacedElement:
+        """One element, by its number, where some strokes have brought it."""
+        element = self.elements[number]
+        known, state = self._placed[number], done & element.mask
+        if state not in known:
+            solids = self._solids_of(element, done)
+            known[state] = PlacedElement(element, not state, solids, *_box_around(solids))
+        return known[state]
+
+    def _solids_of(self, element: Element, done: int) -> tuple[Solid, ...]:
+        near = self._pose(element.near, done)
+        if element.kind == "face":
+            return self.thick.face_solids(element.index, self.frame @ near)
+        state = state_after(self.making, element.index, done)
+        angle_deg = 0.0 if state is None else state.angle_deg
+        return self.thick.zone_solids(element.index, angle_deg, element.near, self.frame @ near)
 
     def face_pose(self, face: int, done: int) -> Motion:
         """Where a face's flat coordinates lie in the half's frame."""
@@ -101,9 +141,13 @@ class PartHalf:
 
     def on_one_line(self, done: int) -> bool:
         """Whether all bends of the stroke still lie on one line beside this half."""
-        return all(
-            np.abs(self._pose(face, done) - np.eye(4)).max() < SAME_PLACE for face in self.beside
-        )
+        key = done & self._beside_mask
+        if key not in self._lined:
+            self._lined[key] = all(
+                np.abs(self._pose(face, done) - np.eye(4)).max() < SAME_PLACE
+                for face in self.beside
+            )
+        return self._lined[key]
 
     def rests_for(self, done: int) -> float:
         """Straight sheet beside the line, where it is least [mm]: the stroke's need when enough.
@@ -111,7 +155,7 @@ class PartHalf:
         The contact line on the shoulder may be bare at both ends over its own distance from the
         bend line (a 45 degree mitre), and over the V in between (a hole); half of it has to bear.
         """
-        key = done & self.mask
+        key = done & self._near_line.mask
         if key not in self._support:
             self._support[key] = self._rests_for(done)
         return self._support[key]
@@ -139,32 +183,55 @@ class PartHalf:
         return worst_mm
 
     def _base_shape(self, done: int) -> BaseGeometry:
-        """The flat sheet in the base plane, in (along, outward) coordinates."""
-        shapes = []
+        """The flat sheet that may bear, in the base plane, in (along, outward) coordinates."""
+        near = self._near_line
+        shapes = [shape for mask, shape in near.shapes if not done & mask]
+        return shapely.union_all([*shapes, *near.own])
+
+    @cached_property
+    def _near_line(self) -> "_NearLine":
+        """What of the flat sheet reaches into the strip that has to bear."""
+        high_mm = self.stroke.least_flat_mm + REACH_BEYOND_MM
+        strip = box(
+            min(low for low, _ in self.spans) - SAME_PLACE * 20,
+            -SAME_PLACE * 20,
+            max(high for _, high in self.spans) + SAME_PLACE * 20,
+            high_mm + SAME_PLACE * 20,
+        )
+        found = []
         for element in self.elements:
-            if done & element.mask:
-                continue
             if element.kind == "face":
-                shapes += [
+                shapes = [
                     Polygon(region.outline_mm, region.holes_mm)
                     for region in self.thick.regions[element.index]
                 ]
             else:
-                shapes += [
+                shapes = [
                     zone_half(self.part, element.index, face)
                     for face in self.part.bends[element.index].faces
                 ]
-        shapes += [
-            zone_half(self.part, bend, face)
+            found += [
+                (element.mask, shape)
+                for shape in map(self._from_above, shapes)
+                if shape.intersects(strip)
+            ]
+        own = [
+            self._from_above(zone_half(self.part, bend, face))
             for bend in self.stroke.bends
             for face in self.part.bends[bend].faces
             if face in self.beside
         ]
-        union = shapely.union_all([shape.buffer(SAME_PLACE * 10) for shape in shapes])
+        mask = 0
+        for one, _ in found:
+            mask |= one
+        return _NearLine(mask, tuple(found), tuple(own))
+
+    def _from_above(self, shape: BaseGeometry) -> BaseGeometry:
+        """A shape of the flat in (along, outward) coordinates, a trifle wider."""
         (u0, v0), along, out = self.lead.line_mm[0], self.lead.along, self.outward
         matrix = [along[0], along[1], out[0], out[1]]
         matrix += [-(along[0] * u0 + along[1] * v0), -(out[0] * u0 + out[1] * v0)]
-        return shapely.affinity.affine_transform(union, matrix)
+        return shapely.affinity.affine_transform(shape.buffer(SAME_PLACE * 10), matrix)
 
     def _bare(self, flat: BaseGeometry, at_mm: float, span: Span) -> list[Span]:
         """Where a line parallel to the bend line has no sheet under it."""
@@ -183,7 +250,8 @@ class PartHalf:
 
     def _reach(self, flat: BaseGeometry, along_mm: float) -> float:
         """How far the sheet goes on flat from the bend line at one place."""
-        ray = LineString([(along_mm, 0.0), (along_mm, self.stroke.least_flat_mm + 1.0)])
+        high_mm = self.stroke.least_flat_mm + REACH_BEYOND_MM
+        ray = LineString([(along_mm, 0.0), (along_mm, high_mm)])
         found = [part.bounds[3] for part in _lines(ray.intersection(flat)) if part.bounds[1] < 0.01]
         return max(found, default=0.0)
 
@@ -253,6 +321,15 @@ def _frame(lead: BendLine, outward: Point, sign: int, thickness_mm: float) -> Mo
             [0.0, 0.0, 0.0, 1.0],
         ]
     )
+
+
+def _box_around(solids: Sequence[Solid]) -> tuple[Corner, Corner]:
+    """Least and greatest corner; of nothing, a box that nothing is near to."""
+    if not solids:
+        return (math.inf,) * 3, (-math.inf,) * 3
+    corners = np.concatenate([solid.corners for solid in solids])
+    (x0, y0, z0), (x1, y1, z1) = corners.min(axis=0).tolist(), corners.max(axis=0).tolist()
+    return (x0, y0, z0), (x1, y1, z1)
 
 
 def _lines(shape: BaseGeometry) -> Sequence[LineString]:

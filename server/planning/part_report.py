@@ -10,7 +10,6 @@ from server.mechanics.tooling import Punch
 from server.planning.gauging import check_x, no_contact
 from server.planning.making import open_tip_height
 from server.planning.part_block import deepest
-from server.planning.part_gauging import part_contacts
 from server.planning.part_half import Element
 from server.planning.stroke import Stroke
 from server.planning.stroke_tests import (
@@ -49,7 +48,7 @@ def _findings(
         flat_mm = half.rests_for(done)
         if flat_mm < one.least_flat_mm - 1e-9:
             yield support_finding(one, flat_mm)
-    contact = next(iter(part_contacts(behind, tests.edges, done, tests.task.brake.finger)), None)
+    contact = next(iter(tests.gauge.contacts(behind, done)), None)
     if contact is None:
         yield no_contact(one.bends[0], tests.task.brake.finger)
     else:
@@ -99,15 +98,14 @@ def _meeting_findings(
     worst: dict[str, tuple[float, int, Element]] = {}
     for half, is_front in ((behind, False), (front, True)):
         above, below = tests.tools(one, punch, front=is_front)
-        for element in half.elements:
-            for met in tests.element_met(half, element, done, punch, front=is_front):
+        for placed in half.placed_elements(done):
+            element = placed.element
+            for met in tests.element_met(half, placed, punch, front=is_front):
                 staged = met.tool in (punch.name, one.die.name)
                 if staged and run_needs(half.spans, met.spans) is not None:
                     continue
                 tools = above if met.tool in above.names else below
-                depth_mm, sample = deepest(
-                    half.solids(element, done), tools, met.tool, tests.thick.skin_mm
-                )
+                depth_mm, sample = deepest(placed.solids, tools, met.tool, tests.thick.skin_mm)
                 if depth_mm > worst.get(met.tool, (0.0, 0, element))[0]:
                     worst[met.tool] = (depth_mm, sample, element)
     for tool, (depth_mm, sample, element) in worst.items():

@@ -13,7 +13,9 @@ that finger.
 
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
+import numpy as np
 from shapely.geometry import Polygon
 
 from server.findings import Finding
@@ -26,8 +28,8 @@ from server.mechanics.tooling import Punch
 from server.planning.gauging import Contact, finger_outline, nearest_finger_x
 from server.planning.making import Making, open_tip_height
 from server.planning.part_block import Met, deepest, meetings
-from server.planning.part_gauging import FreeEdges, part_contacts
-from server.planning.part_half import Element, PartHalf
+from server.planning.part_gauging import FreeEdges, PartGauge
+from server.planning.part_half import Element, PartHalf, PlacedElement
 from server.planning.part_report import part_findings
 from server.planning.plan_task import PlanTask
 from server.planning.stroke import Stroke
@@ -40,7 +42,7 @@ from server.planning.stroke_tests import (
     upper_prisms,
     with_loading,
 )
-from server.planning.taking_out import Piece, WayOut
+from server.planning.taking_out import OpenTools, Piece, WayOut
 from server.planning.tool_staging import (
     Assembly,
     RunNeed,
@@ -58,6 +60,18 @@ SAME_WAY_DEG = 0.5
 Needs = tuple[tuple[RunNeed, ...], tuple[RunNeed, ...]]
 
 
+@dataclass(frozen=True, slots=True)
+class InMachine:
+    """An element in the machine at one sample: solids, what they are seen along the bed, their box.
+
+    The box has the least corner, then the greatest.
+    """
+
+    solids: tuple[Solid, ...]
+    pieces: tuple[Piece, ...]
+    box_mm: tuple[float, ...]
+
+
 class PartStrokes:
     """The strokes of a flat part; see `StrokeTests`."""
 
@@ -66,7 +80,6 @@ class PartStrokes:
         self.task = task
         self.making = making
         self.thick = ThickPart(making.sheet)
-        self.edges = FreeEdges(making.sheet, self.thick)
         self.tests_made = 0
         self._halves = [
             (
@@ -78,11 +91,16 @@ class PartStrokes:
         self.directions = _directions(self._halves)
         self.stations_of: dict[str, list[Station]] = {}
         self._stocks: dict[tuple[str, str], Stock] = {}
+        self.gauge = PartGauge(FreeEdges(making.sheet, self.thick), task.brake.finger)
         self._obstacles: dict[tuple[object, ...], Obstacles] = {}
         self._contacts: dict[tuple[int, int, int], Contact | None] = {}
-        self._met: dict[tuple[object, ...], tuple[Met, ...]] = {}
+        self._met: dict[tuple[PlacedElement, str, bool], tuple[Met, ...]] = {}
+        self._met_finger: dict[tuple[PlacedElement, float], tuple[Met, ...]] = {}
+        self._met_itself: dict[tuple[PlacedElement, PlacedElement], bool] = {}
+        self._in_machine: dict[tuple[PlacedElement, int, bool], InMachine] = {}
         self._possible: dict[tuple[object, ...], tuple[int, ...]] = {}
         self._nearest: dict[str, float] = {}
+        self._open: dict[tuple[int, str, int], OpenTools] = {}
         self._ways: dict[tuple[object, ...], tuple[WayOut, WayOut]] = {}
 
     def contact(self, done: int, stroke: int, rear: int) -> Contact | None:
@@ -187,6 +205,36 @@ class PartStrokes:
         """One of the two halves of a stroke: of the bend's first face, or of its second."""
         return self._halves[stroke][which]
 
+    def always_blocked(
+        self, stroke: int, other: int, punches: Sequence[Punch], rears: Sequence[int]
+    ) -> bool:
+        """Whether another stroke made before blocks a stroke, whatever else is made.
+
+        Only what that stroke alone puts in its place counts, and the sheet it takes from under the
+        shoulders.
+        """
+        one, bit = self.making.strokes[stroke], 1 << other
+        halves = self._halves[stroke]
+        if any(half.rests_for(bit) < one.least_flat_mm - 1e-9 for half in halves):
+            return True
+        return not any(
+            self._alone_clear(stroke, bit, rear, punch) for rear in rears for punch in punches
+        )
+
+    def _alone_clear(self, stroke: int, bit: int, rear: int, punch: Punch) -> bool:
+        one = self.making.strokes[stroke]
+        behind, front = self.sides(stroke, rear)
+        blocked: dict[str, list[Span]] = {punch.name: [], one.die.name: []}
+        for half, is_front in ((behind, False), (front, True)):
+            for placed in half.placed_elements(bit):
+                if placed.element.mask != bit:
+                    continue
+                for met in self.element_met(half, placed, punch, front=is_front):
+                    if met.tool not in blocked:
+                        return False
+                    blocked[met.tool] += met.spans
+        return all(run_needs(behind.spans, spans) is not None for spans in blocked.values())
+
     def findings(self, done: int, stroke: int, rear: int, punch: Punch) -> tuple[Finding, ...]:
         """Everything that blocks the stroke, each with what would free it."""
         return part_findings(self, done, stroke, rear, punch)
@@ -205,7 +253,7 @@ class PartStrokes:
             return None
         self.tests_made += 1
         axis = self.task.brake.x_axis
-        for found in part_contacts(behind, self.edges, done, self.task.brake.finger):
+        for found in self.gauge.contacts(behind, done):
             if axis.least_mm <= found.x_mm <= axis.most_mm and (
                 found.x_mm >= self.nearest_x(one) - 1e-9
             ):
@@ -316,22 +364,20 @@ class PartStrokes:
         """Everything that both halves meet."""
         behind, front = self.sides(stroke, rear)
         for half, is_front in ((behind, False), (front, True)):
-            for element in half.elements:
-                yield from self.element_met(half, element, done, punch, front=is_front)
+            for placed in half.placed_elements(done):
+                yield from self.element_met(half, placed, punch, front=is_front)
 
     def element_met(
-        self, half: PartHalf, element: Element, done: int, punch: Punch, *, front: bool
+        self, half: PartHalf, placed: PlacedElement, punch: Punch, *, front: bool
     ) -> tuple[Met, ...]:
         """What one element meets through the stroke."""
-        which = self._halves[half.stroke.index].index(half)
-        key = (half.stroke.index, which, element, half.state(element, done), punch.name, front)
+        key = (placed, punch.name, front)
         if key not in self._met:
             self.tests_made += 1
             above, below = self.tools(half.stroke, punch, front=front)
-            solids = half.solids(element, done)
-            found = meetings(solids, above)
-            if not half.in_base_plane(element, done):
-                found += meetings(solids, below)
+            found = meetings(placed.solids, above)
+            if not placed.flat:
+                found += meetings(placed.solids, below)
             self._met[key] = found
         return self._met[key]
 
@@ -340,63 +386,78 @@ class PartStrokes:
     ) -> tuple[Element, float, int] | None:
         """The first element that meets a finger, with depth and sample."""
         behind, _ = self.sides(stroke, rear)
-        one = self.making.strokes[stroke]
-        finger = self.task.brake.finger
-        outline = finger_outline(finger, contact.x_mm)
-        tools: Obstacles | None = None
-        for element in behind.elements:
+        half_mm = self.task.brake.finger.width_mm / 2
+        for placed in behind.placed_elements(done):
+            element = placed.element
             touching = (
                 contact.kind == "edge" and element.kind == "face" and element.index == contact.face
             )
-            if touching or behind.in_base_plane(element, done):
+            may_reach = placed.high_mm[0] > contact.x_mm or placed.low_mm[1] < 0.0
+            if touching or placed.flat or not may_reach:
                 continue
-            solids = behind.solids(element, done)
-            if not any(
-                solid.corners[:, 0].max() > contact.x_mm or solid.corners[:, 1].min() < 0.0
-                for solid in solids
-            ):
-                continue
-            if tools is None:
-                tools = Obstacles([Prism(FINGER, outline, moves=False)], one.swing, front=False)
-            self.tests_made += 1
-            for met in meetings(solids, tools):
+            for met in self._finger_meetings(placed, stroke, contact.x_mm):
                 if any(
-                    low < place + finger.width_mm / 2 and place - finger.width_mm / 2 < high
+                    low < place + half_mm and place - half_mm < high
                     for low, high in met.spans
                     for place in contact.fingers_mm
                 ):
-                    depth_mm, sample = deepest(solids, tools, FINGER, self.thick.skin_mm)
+                    tools = self._finger(stroke, contact.x_mm)
+                    depth_mm, sample = deepest(placed.solids, tools, FINGER, self.thick.skin_mm)
                     return element, depth_mm, sample
         return None
 
-    def _swung(
-        self, half: PartHalf, done: int, sample: int, *, front: bool
-    ) -> list[tuple[Element, Solid]]:
-        """The half's solids in the machine at one sample."""
-        swing = half.stroke.swing
-        found = []
-        for element in half.elements:
-            for solid in half.solids(element, done):
-                corners = solid.corners.copy()
-                corners[:, :2] = seen_in_machine(solid.corners[:, :2], swing, sample, front=front)
-                found.append((element, Solid(corners, solid.faces)))
-        return found
+    def _finger_meetings(self, placed: PlacedElement, stroke: int, x_mm: float) -> tuple[Met, ...]:
+        key = (placed, x_mm)
+        if key not in self._met_finger:
+            self.tests_made += 1
+            self._met_finger[key] = meetings(placed.solids, self._finger(stroke, x_mm))
+        return self._met_finger[key]
+
+    def _finger(self, stroke: int, x_mm: float) -> Obstacles:
+        key = ("finger", stroke, x_mm)
+        if key not in self._obstacles:
+            finger = Prism(FINGER, finger_outline(self.task.brake.finger, x_mm), moves=False)
+            swing = self.making.strokes[stroke].swing
+            self._obstacles[key] = Obstacles([finger], swing, front=False)
+        return self._obstacles[key]
+
+    def in_machine(
+        self, half: PartHalf, placed: PlacedElement, sample: int, *, front: bool
+    ) -> InMachine:
+        """An element where it is in the machine at one sample."""
+        key = (placed, sample, front)
+        if key not in self._in_machine:
+            self._in_machine[key] = _in_machine(half.stroke, placed, sample, front=front)
+        return self._in_machine[key]
 
     def self_met(self, done: int, stroke: int) -> tuple[Element, Element] | None:
         """Two elements of different halves that share space at the end of the stroke."""
-        first, second = self._halves[stroke]
-        near = self._swung(first, done, LAST, front=False)
-        far = self._swung(second, done, LAST, front=True)
-        if min(s.corners[:, 0].min() for _, s in near) >= max(
-            s.corners[:, 0].max() for _, s in far
-        ):
+        halves = [
+            [
+                (placed, self.in_machine(half, placed, LAST, front=front))
+                for placed in half.placed_elements(done)
+                if placed.solids
+            ]
+            for half, front in zip(self._halves[stroke], (False, True), strict=True)
+        ]
+        near, far = (np.array([one.box_mm for _, one in half]) for half in halves)
+        if near[:, 0].min() >= far[:, 3].max():
             return None
         self.tests_made += 1
-        for a, one in near:
-            for b, two in far:
-                flat = first.in_base_plane(a, done) and second.in_base_plane(b, done)
-                if not flat and solids_overlap(one, two):
-                    return a, b
+        close = np.ones((len(near), len(far)), dtype=bool)
+        for axis in range(3):
+            close &= near[:, None, axis] < far[None, :, axis + 3]
+            close &= far[None, :, axis] < near[:, None, axis + 3]
+        for i, j in np.argwhere(close).tolist():
+            (a, one), (b, two) = halves[0][i], halves[1][j]
+            if a.flat and b.flat:
+                continue
+            if (a, b) not in self._met_itself:
+                self._met_itself[a, b] = any(
+                    solids_overlap(first, second) for first in one.solids for second in two.solids
+                )
+            if self._met_itself[a, b]:
+                return a.element, b.element
         return None
 
     def comes_out_of(
@@ -425,26 +486,46 @@ class PartStrokes:
         return self._ways[key]
 
     def _way_out(self, done: int, stroke: int, rear: int, punch: Punch, sample: int) -> WayOut:
-        one = self.making.strokes[stroke]
         behind, front = self.sides(stroke, rear)
-        open_mm = open_tip_height(self.task, punch, one.die)
-        tip_mm = float(one.swing.tip_mm[sample])
-        parts = _parts(punch.profile_mm)
-        lower = {prism.name: prism for prism in lower_prisms(self.task, one.die)}
-        return WayOut(
-            pieces=tuple(
-                Piece(solid.shadow(), solid.span(2), half.in_base_plane(element, done))
-                for half, is_front in ((behind, False), (front, True))
-                for element, solid in self._swung(half, done, sample, front=is_front)
-            ),
-            punch_low=tuple(shifted(part, y_mm=tip_mm) for part in parts),
-            punch_high=tuple(shifted(part, y_mm=open_mm) for part in parts),
-            holder_high=tuple(
-                shifted(part, y_mm=open_mm) for part in _parts(holder_in_place(self.task, punch))
-            ),
-            die=_parts(lower[one.die.name].outline_mm if one.die.name in lower else ()),
-            bed=_parts(lower[BED].outline_mm if BED in lower else ()),
+        pieces = tuple(
+            piece
+            for half, is_front in ((behind, False), (front, True))
+            for placed in half.placed_elements(done)
+            for piece in self.in_machine(half, placed, sample, front=is_front).pieces
         )
+        return WayOut(pieces, self._open_tools(stroke, punch, sample))
+
+    def _open_tools(self, stroke: int, punch: Punch, sample: int) -> OpenTools:
+        key = (stroke, punch.name, sample)
+        if key not in self._open:
+            one = self.making.strokes[stroke]
+            open_mm = open_tip_height(self.task, punch, one.die)
+            tip_mm = float(one.swing.tip_mm[sample])
+            parts = _parts(punch.profile_mm)
+            holder = _parts(holder_in_place(self.task, punch))
+            lower = {prism.name: prism.outline_mm for prism in lower_prisms(self.task, one.die)}
+            self._open[key] = OpenTools(
+                punch_low=[shifted(part, y_mm=tip_mm) for part in parts],
+                punch_high=[shifted(part, y_mm=open_mm) for part in parts],
+                holder_high=[shifted(part, y_mm=open_mm) for part in holder],
+                die=_parts(lower.get(one.die.name, ())),
+                bed=_parts(lower.get(BED, ())),
+            )
+        return self._open[key]
+
+
+def _in_machine(stroke: Stroke, placed: PlacedElement, sample: int, *, front: bool) -> InMachine:
+    solids = []
+    for solid in placed.solids:
+        corners = solid.corners.copy()
+        corners[:, :2] = seen_in_machine(corners[:, :2], stroke.swing, sample, front=front)
+        solids.append(Solid(corners, solid.faces))
+    pieces = tuple(Piece(solid.shadow(), solid.span(2), placed.flat) for solid in solids)
+    box_mm = (0.0,) * 6
+    if solids:
+        every = np.concatenate([solid.corners for solid in solids])
+        box_mm = (*every.min(axis=0).tolist(), *every.max(axis=0).tolist())
+    return InMachine(tuple(solids), pieces, box_mm)
 
 
 def _parts(outline: Loop) -> tuple[Loop, ...]:

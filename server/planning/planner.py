@@ -28,6 +28,7 @@ from server.planning.making import Making, fits_of_die, make
 from server.planning.order import Costs, PlacedStroke
 from server.planning.part_strokes import PartStrokes
 from server.planning.plan_task import PlanTask, checked_wishes, shape_bends
+from server.planning.precedence import later_strokes
 from server.planning.profile_strokes import ProfileStrokes
 from server.planning.search import (
     REARS,
@@ -98,6 +99,7 @@ class Variant:
     usual: bool
     unusual_v_ratio: float
     bound: Bound
+    later: tuple[int, ...] = ()
 
     @property
     def searchable(self) -> bool:
@@ -286,11 +288,7 @@ def _search(variant: Variant, budget: _Budget, better_than_s: float) -> Attempt:
     attempt = Attempt(variant)
     if not variant.searchable:
         return attempt
-    count = len(variant.making.strokes)
-    if isinstance(variant.tests, ProfileStrokes) and 0 < count <= TABLE_MOST_STROKES:
-        variant.bound = TableBound(variant.tests, variant.costs, variant.rears)
-        if variant.bound.whole_s() == math.inf:  # search all the same, for the reasons
-            variant.bound = PoseBound(variant.tests, variant.costs, variant.rears)
+    _tighten(variant)
     common = (
         [
             punch
@@ -309,6 +307,24 @@ def _search(variant: Variant, budget: _Budget, better_than_s: float) -> Attempt:
     if several and best_s > variant.bound.whole_s() + change_s:
         _search_set(attempt, variant.punches, budget, better_than_s)
     return attempt
+
+
+def _tighten(variant: Variant) -> None:
+    """What holds for every order, found before the search: who comes first, and a better bound.
+
+    A variant that this alone forbids is searched without it, for the reasons.
+    """
+    tests, costs, rears = variant.tests, variant.costs, variant.rears
+    count = len(variant.making.strokes)
+    variant.later = later_strokes(tests, variant.punches, rears)
+    if any(later >> index & 1 for index, later in enumerate(variant.later)):
+        variant.later = ()
+        return
+    variant.bound = PoseBound(tests, costs, rears, variant.later)
+    if isinstance(tests, ProfileStrokes) and 0 < count <= TABLE_MOST_STROKES:
+        table = TableBound(tests, costs, rears, variant.later)
+        if table.whole_s() < math.inf:
+            variant.bound = table
 
 
 def _search_set(
@@ -351,6 +367,7 @@ def _new_search(
         variant.rears,
         better_than_s=limit_s,
         keep_going=budget.going,
+        later=variant.later,
     )
 
 

@@ -93,6 +93,20 @@ class Half:
         """The whole half with the given strokes done (bits of strokes)."""
         return self._node(len(self.zones), done & self.mask)
 
+    def inner_node(self, depth: int, done: int) -> Node:
+        """The half up to a number of zones outward, with the given strokes done."""
+        return self._node(depth, done & self.bits[depth])
+
+    def depth_of(self, zones: Sequence[int], outward: int) -> int:
+        """How many zones outward the farthest of some zones of this half is."""
+        farthest = max(zones) if outward else min(zones)
+        return abs(farthest - self.own)
+
+    def bits_up_to(self, depth: int) -> list[int]:
+        """The strokes of the innermost zones, one bit each."""
+        mask = self.bits[depth]
+        return [1 << i for i in range(mask.bit_length()) if mask >> i & 1]
+
     def pieces(self, node: Node) -> Array:
         """All eroded pieces of the half, inner first."""
         parts = []

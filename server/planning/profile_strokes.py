@@ -11,8 +11,9 @@ slid on and off along the bed with the punch where it is clear, so loading asks 
 clears the tools with the ram on top.
 """
 
+import itertools
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -65,6 +66,7 @@ MaskFloats = Callable[[NDArray[np.int_]], NDArray[np.float64]]
 MaskBools = Callable[[NDArray[np.int_]], NDArray[np.bool_]]
 
 LAST = -1
+NEAREST_ZONES = 4
 
 
 class ProfileStrokes:
@@ -149,6 +151,31 @@ class ProfileStrokes:
             return seen
 
         return x_mm, flange
+
+    def always_blocked(
+        self, stroke: int, other: int, punches: Sequence[Punch], rears: Sequence[int]
+    ) -> bool:
+        """Whether another stroke made before blocks a stroke, whatever else is made."""
+        one, two = self.making.strokes[stroke], self.making.strokes[other]
+        if one.still is not None or len(self.making.zone_states[two.zones[0]]) > 1:
+            return False
+        which = int(min(two.zones) > max(one.zones))
+        half = self._halves[stroke][which]
+        depth = half.depth_of(two.zones, which)
+        between = [bit for bit in half.bits_up_to(depth - 1) if bit != 1 << other]
+        if len(between) >= NEAREST_ZONES or half.mask & (1 << other) == 0:
+            return False
+        for folded in itertools.product((0, 1), repeat=len(between)):
+            done = 1 << other
+            done |= sum(bit for bit, made in zip(between, folded, strict=True) if made)
+            node = half.inner_node(depth, done)
+            if not (node.flat_ends and not self._rests(node, stroke)) and any(
+                self._clear(half, node, one, punch, front=which != rear)
+                for rear in rears
+                for punch in punches
+            ):
+                return False
+        return True
 
     def findings(self, done: int, stroke: int, rear: int, punch: Punch) -> tuple[Finding, ...]:
         """Everything that blocks the stroke, each with what would free it."""

@@ -102,7 +102,8 @@ class Search:
     """One search over a part in chosen dies with given punches.
 
     `rears` restricts which half may lie behind the die for a stroke. Orders that are not better
-    than `better_than_s` by `TIE_S` are dropped.
+    than `better_than_s` by `TIE_S` are dropped. `later` has, for each stroke, the strokes that
+    cannot come before it; without it only what the making asks for is kept.
     """
 
     tests: StrokeTests
@@ -113,6 +114,7 @@ class Search:
     better_than_s: float = float("inf")
     keep_going: KeepGoing = always
     dominance: bool = True
+    later: Sequence[int] = ()
     states: int = 0
     _best: dict[int, list[tuple[float, Pose]]] = field(default_factory=dict)
     _opened: dict[int, int] = field(default_factory=dict)
@@ -257,7 +259,7 @@ class Search:
         """For each stroke, the strokes that need it made before them."""
         if not self._before:
             strokes = self.tests.making.strokes
-            self._before = [0] * len(strokes)
+            self._before = list(self.later) or [0] * len(strokes)
             for stroke in strokes:
                 for first in stroke.after:
                     self._before[first] |= 1 << stroke.index

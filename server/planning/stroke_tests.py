@@ -6,6 +6,7 @@ die, one drawn lower is already in the machine frame.
 """
 
 import math
+from collections.abc import Sequence
 from typing import Literal, Protocol
 
 import numpy as np
@@ -48,6 +49,11 @@ class StrokeTests(Protocol):
 
     def stations(self, done: int, stroke: int, rear: int, punch: Punch) -> tuple[int, ...]:
         """Numbers of the tool stations that serve a possible stroke."""
+
+    def always_blocked(
+        self, stroke: int, other: int, punches: Sequence[Punch], rears: Sequence[int]
+    ) -> bool:
+        """Whether another stroke made before blocks a stroke, whatever else is made."""
 
     def findings(self, done: int, stroke: int, rear: int, punch: Punch) -> tuple[Finding, ...]:
         """Everything that blocks the stroke, each with what would free it."""

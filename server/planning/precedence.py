@@ -1,0 +1,94 @@
+"""Strokes that have to come before others, whatever else is bent: found once, used everywhere.
+
+A bend nearer the line puts everything beyond it in its place. What the sheet up to one folded zone
+meets it meets in every state that folds this zone the same way, and a sheet that is too short to
+rest on stays too short. So when stroke i is blocked by j alone, in both positions and with every
+punch, i comes before j in every order. For profiles zones between them are tried folded and flat,
+as far as a few of them lie between.
+
+The fewest turns over in any order that keeps to this is the longest alternation of sides along it.
+"""
+
+import itertools
+from collections.abc import Sequence
+
+from server.mechanics.tooling import Punch
+from server.planning.order import Costs, Pose
+from server.planning.stroke_tests import StrokeTests
+
+
+def later_strokes(
+    tests: StrokeTests,
+    punches: Sequence[Sequence[Punch]],
+    rears: Sequence[Sequence[int]],
+) -> tuple[int, ...]:
+    """For each stroke the strokes (bits) that cannot come before it; closed under "and so on"."""
+    strokes = tests.making.strokes
+    count = len(strokes)
+    later = [0] * count
+    for stroke in strokes:
+        for first in stroke.after:
+            later[first] |= 1 << stroke.index
+    for stroke in strokes:
+        for other in strokes:
+            if stroke.index == other.index or later[stroke.index] >> other.index & 1:
+                continue
+            if tests.always_blocked(
+                stroke.index, other.index, punches[stroke.index], rears[stroke.index]
+            ):
+                later[stroke.index] |= 1 << other.index
+    return tuple(_closed(later))
+
+
+def _closed(later: Sequence[int]) -> list[int]:
+    closed = list(later)
+    for middle, first in itertools.product(range(len(closed)), repeat=2):
+        if closed[first] >> middle & 1:
+            closed[first] |= closed[middle]
+    return closed
+
+
+class FlipBound:
+    """Turns over that the order of strokes forces, for any set of them."""
+
+    def __init__(self, tests: StrokeTests, costs: Costs, later: Sequence[int]) -> None:
+        self.costs = costs
+        self.sides = [0 if stroke.sign > 0 else 1 for stroke in tests.making.strokes]
+        count = len(self.sides)
+        before = [
+            sum(1 << first for first in range(count) if later[first] >> index & 1)
+            for index in range(count)
+        ]
+        order = sorted(range(count), key=lambda index: (before[index].bit_count(), index))
+        self._order = [(1 << i, i, [p for p in range(count) if before[i] >> p & 1]) for i in order]
+        self._known: dict[int, tuple[int, int]] = {}
+
+    def flips_before(self, done: int, side: int) -> int:
+        """Least number of turns over among some strokes and on to a side."""
+        known = self._known.get(done)
+        if known is None:
+            known = self._longest(done)
+            self._known[done] = known
+        return max(known[side], known[1 - side] + 1)
+
+    def seconds_before(self, done: int, pose: Pose) -> float:
+        """Seconds of turning over until a stroke may begin."""
+        return self.flips_before(done, pose.side) * self.costs.over_s if done else 0.0
+
+    def _longest(self, done: int) -> tuple[int, int]:
+        """Most alternations along the order within a set, ending on each side (-1: none there)."""
+        flips: dict[int, int] = {}
+        ends = [-1, -1]
+        for bit, index, earlier in self._order:
+            if not done & bit:
+                continue
+            side = self.sides[index]
+            most = 0
+            for first in earlier:
+                reached = flips.get(first)
+                if reached is not None:
+                    reached += self.sides[first] != side
+                    most = max(most, reached)
+            flips[index] = most
+            ends[side] = max(ends[side], most)
+        return ends[0], ends[1]
