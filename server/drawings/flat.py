@@ -15,7 +15,7 @@ from server.drawings.svg import GAUGE, INK, PAPER, RED, SHEET, SHEET_FILL, SOFT,
 from server.geometry.part import BendLine, FlatPart, flat_size
 from server.geometry.part_name import label_spot, named_edges
 
-LABEL_SHARE = 0.036
+LABEL_SHARE = 0.042
 LEAST_LABEL_MM = 2.0
 PAPER_HOLE = "#fffefb"
 LEAST_EDGE_LABELS = 2.2

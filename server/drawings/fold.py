@@ -9,17 +9,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-import shapely
-from shapely.geometry import Point as ShapelyPoint
 from shapely.geometry import Polygon
 
-from server.geometry.outline import Loop, convex_parts
-from server.geometry.part import Face, FlatPart, bend_tree, flat_regions, stroke_groups, zone_half
+from server.geometry.part import Face, FlatPart, bend_tree, flat_regions, stroke_groups
 from server.geometry.part_name import label_spot
+from server.geometry.part_piece import face_pieces
 
 DIGITS = 3
-ON_EDGE_MM = 1e-4
-ON_ZONE_MM = 0.02
 LEAST_LABEL_MM = 3.0
 
 
@@ -108,29 +104,15 @@ def _plain_bend(part: FlatPart, bend: int, near: int, far: int) -> dict[str, Any
 def _plain_face(
     part: FlatPart, face: int, regions: Sequence[Face], *, named: bool
 ) -> dict[str, Any]:
-    zones = shapely.union_all(
-        [zone_half(part, i, face) for i, bend in enumerate(part.bends) if face in bend.faces]
-    )
-    pieces: list[list[float]] = []
-    for region in regions:
-        shape = Polygon(region.outline_mm, region.holes_mm)
-        pieces += [_marked(loop, shape, zones) for loop in convex_parts(shape)]
+    pieces = []
+    for loop, marks in face_pieces(part, face, regions):
+        piece: list[float] = []
+        for (u, v), mark in zip(loop, marks, strict=True):
+            piece += [round(u, DIGITS), round(v, DIGITS), mark]
+        pieces.append(piece)
     plain: dict[str, Any] = {"n": str(face + 1), "parts": pieces}
     at = _label_place(regions) if named else None
     return plain if at is None else {**plain, "at": at}
-
-
-def _marked(loop: Loop, shape: Polygon, zones: shapely.Geometry) -> list[float]:
-    """Corners of a convex piece, each with the mark of the edge that begins there."""
-    edge, marked = shape.boundary, []
-    for index, (u, v) in enumerate(loop):
-        after = loop[(index + 1) % len(loop)]
-        middle = ShapelyPoint((u + after[0]) / 2, (v + after[1]) / 2)
-        mark = 0
-        if edge.distance(middle) <= ON_EDGE_MM:
-            mark = 2 if not zones.is_empty and zones.distance(middle) <= ON_ZONE_MM else 1
-        marked += [round(u, DIGITS), round(v, DIGITS), mark]
-    return marked
 
 
 def _label_place(regions: Sequence[Face]) -> list[float] | None:

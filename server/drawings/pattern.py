@@ -71,7 +71,6 @@ def draw_pattern(
         radius = min(size * 0.95, around_mm * 0.85)
         sheet.circle(spot, radius, fill=PAPER, line=SOFT, thick=size * 0.07)
         sheet.text(spot, str(face + 1), size=radius * 1.25, colour=INK, bold=True)
-    _edges(sheet, pattern, size)
     for index, line in enumerate(pattern.lines):
         _line(
             sheet, line.line_mm, line.bend.bend_angle_deg, index, size, wrong=index in marks.lines
@@ -161,18 +160,6 @@ def _line(
         f'fill-opacity="0.25" stroke="{GAUGE}" stroke-width="{size * 0.12:.3f}">'
         f"<title>Pull bend line {index + 1}</title></circle>"
     )
-
-
-def _edges(sheet: Sheet, pattern: Pattern, size: float) -> None:
-    """Broad unseen lines along the edges, to click a bend line from one to another."""
-    loop = pattern.outline_mm
-    for index, (u0, v0) in enumerate(loop):
-        u1, v1 = loop[(index + 1) % len(loop)]
-        sheet.parts.append(
-            f'<line class="edge" data-edge="{index + 1}" x1="{u0:.3f}" y1="{-v0:.3f}" '
-            f'x2="{u1:.3f}" y2="{-v1:.3f}" stroke="{GAUGE}" stroke-opacity="0" '
-            f'stroke-width="{size * 1.1:.3f}"/>'
-        )
 
 
 def _corner_handles(sheet: Sheet, outline: Sequence[Point], size: float) -> None:

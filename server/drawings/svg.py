@@ -25,6 +25,7 @@ GAUGE_FILL = "#c9d8f0"
 RED = "#93101f"
 PAPER = "#fffefb"
 MOST_LINES = 400
+WORD_SHARE = 0.3  # half a letter's width: a dimension's line stops beside its words
 
 
 @dataclass
@@ -175,8 +176,14 @@ class Sheet:
             )
         head = min(size * 0.75, length * 0.3)
         middle = ((first[0] + second[0]) / 2, (first[1] + second[1]) / 2)
-        self.arrow(middle, first, line=colour, thick=size * 0.07, head=head)
-        self.arrow(middle, second, line=colour, thick=size * 0.07, head=head)
+        aside = min(len(words) * size * WORD_SHARE, length / 2 - head)
+        for tip in (first, second):
+            share = aside / (length / 2)
+            start = (
+                middle[0] + (tip[0] - middle[0]) * share,
+                middle[1] + (tip[1] - middle[1]) * share,
+            )
+            self.arrow(start, tip, line=colour, thick=size * 0.07, head=head)
         turn_deg = math.degrees(math.atan2(dy, dx))
         if turn_deg > 90.0 or turn_deg <= -90.0:
             turn_deg += 180.0 if turn_deg <= -90.0 else -180.0

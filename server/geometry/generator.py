@@ -148,7 +148,7 @@ def panel(
         beside = (walls[side - 1] is not None, walls[(side + 1) % 4] is not None)
         inset_mm = half_mm + relief_mm
         run = _Run(start, end).between(inset_mm * beside[0], inset_mm * beside[1])
-        _stand(sheet, base, run, wall, fold, relief_mm, beside)
+        _stand(sheet, base, run, wall, fold, relief_mm, beside, where=f"walls.{side}")
     return sheet.part()
 
 
@@ -160,18 +160,20 @@ def _stand(
     fold: Fold,
     relief_mm: float,
     beside: tuple[bool, bool],
+    *,
+    where: str,
 ) -> None:
     """One wall on a run of the base, with its return."""
     setback_mm, half_mm = fold.setback_mm(sheet.thickness_mm), fold.allowance_mm / 2
     flat_mm = wall.height_mm - setback_mm + half_mm
     if wall.return_mm <= 0.0:
-        _need_room("height_mm", flat_mm - half_mm)
+        _need_room(f"{where}.height_mm", flat_mm - half_mm)
         sheet.bend(run, base, sheet.face(run.rectangle(flat_mm)), fold)
         return
     flat_mm -= setback_mm - half_mm
-    _need_room("height_mm", flat_mm - fold.allowance_mm)
+    _need_room(f"{where}.height_mm", flat_mm - fold.allowance_mm)
     return_flat_mm = wall.return_mm - setback_mm + half_mm
-    _need_room("return_mm", return_flat_mm - half_mm)
+    _need_room(f"{where}.return_mm", return_flat_mm - half_mm)
     top = run.moved(flat_mm)
     if wall.return_out:
         face = sheet.face(run.rectangle(flat_mm))
@@ -183,7 +185,7 @@ def _stand(
     gap_mm = relief_mm + setback_mm
     short = top.between(gap_mm * before, gap_mm * after)
     _need_room(
-        "return_mm",
+        f"{where}.return_mm",
         math.dist(short.start, short.end) - (return_flat_mm - half_mm) * (before + after),
     )
     face = sheet.face(run.stepped(flat_mm - half_mm, short.moved(-half_mm), short))
@@ -214,7 +216,8 @@ def bracket(
     deep_mm = half_mm + relief_mm
     outline: list[Point] = []
     last_mm = 0.0
-    for start_mm, end_mm, _ in sorted(tabs):
+    in_row = sorted(enumerate(tabs), key=lambda one: one[1])
+    for index, (start_mm, end_mm, _) in in_row:
         if start_mm - relief_mm < last_mm - 1e-9 or end_mm - start_mm <= 0.0:
             raise ShopError(
                 "tabs_overlap",
@@ -224,7 +227,7 @@ def bracket(
                     b=Amount(end_mm, "mm"),
                 ),
                 remedy="Leave the relief's width between tabs and at the ends.",
-                where="tabs",
+                where=f"tabs.{index}",
             )
         outline += [
             (start_mm - relief_mm, 0.0),
@@ -240,10 +243,10 @@ def bracket(
     _need_room("width_mm", width_mm - last_mm + 1e-6)
     sheet = _Sheet(thickness_mm)
     base = sheet.face(((0.0, 0.0), *outline, (width_mm, 0.0), (width_mm, base_v), (0.0, base_v)))
-    for start_mm, end_mm, height_mm in sorted(tabs):
+    for index, (start_mm, end_mm, height_mm) in in_row:
         run = _Run((start_mm, 0.0), (end_mm, 0.0))
         flat_mm = height_mm - setback_mm + half_mm
-        _need_room("tabs", flat_mm - half_mm)
+        _need_room(f"tabs.{index}", flat_mm - half_mm)
         sheet.bend(run, base, sheet.face(run.rectangle(flat_mm)), fold)
     return sheet.part()
 
@@ -266,9 +269,9 @@ def stepped_flange(
     length_mm = math.fsum(length for length, _ in steps)
     lower: list[Point] = []
     at_mm = 0.0
-    for length, height_mm in steps:
+    for index, (length, height_mm) in enumerate(steps):
         flat_mm = height_mm - setback_mm + half_mm
-        _need_room("steps", min(flat_mm - half_mm, length))
+        _need_room(f"steps.{index}", min(flat_mm - half_mm, length))
         lower += [(at_mm, -flat_mm), (at_mm + length, -flat_mm)]
         at_mm += length
     sheet = _Sheet(thickness_mm)

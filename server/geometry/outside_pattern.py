@@ -13,7 +13,7 @@ from dataclasses import replace
 
 import shapely
 from shapely.affinity import translate
-from shapely.geometry import Polygon
+from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from server.errors import ShopError, place, say
@@ -21,6 +21,7 @@ from server.geometry.outline import THINNEST_MM, Point, polygons_of, signed_area
 from server.geometry.part import BendLine, Face, FlatPart, bend_tree
 
 ON_LINE_MM = 1e-4
+SLIVER_MM2 = 1e-4
 Span = tuple[float, float]
 
 
@@ -63,11 +64,48 @@ def _moved(part: FlatPart, by_mm: Sequence[float]) -> tuple[FlatPart, tuple[int,
         by = by_mm[index] / 2
         (u0, v0), (u1, v1) = bend.line_mm
         moved = ((u0 + u + x * by, v0 + v + y * by), (u1 + u + x * by, v1 + v + y * by))
+        _give_up(shapes, bend.faces, moved, (x, y), abs(by_mm[index]))
         for low, high in _shared(moved, shapes[near], shapes[bend.faces[1]]):
             bends.append(replace(bend, line_mm=(_at(moved, low), _at(moved, high))))
             origins.append(index)
     faces = tuple(_face_of(shape) for shape in shapes)
     return replace(part, faces=faces, bends=tuple(bends), across=(), twins=()), tuple(origins)
+
+
+def _give_up(
+    shapes: list[Polygon],
+    faces: tuple[int, int],
+    line: tuple[Point, Point],
+    out: Point,
+    by_mm: float,
+) -> None:
+    """A cut-out that slants over a bend line leaves both faces a sliver beyond it: each gives up its
+    own. Faces that meet farther from the line are left for the check that names them.
+    """
+    near, far = faces
+    beside = LineString(line).buffer(2 * by_mm)
+    common = shapely.union_all(
+        [
+            piece
+            for piece in polygons_of(shapes[near].intersection(shapes[far]))
+            if piece.area > SLIVER_MM2 and beside.covers(piece)
+        ]
+    )
+    if common.is_empty:
+        return
+    for face, sign in ((near, 1.0), (far, -1.0)):
+        beyond = _beyond(line, (out[0] * sign, out[1] * sign), 4 * by_mm)
+        left = polygons_of(shapes[face].difference(common.intersection(beyond)))
+        shapes[face] = max(left, key=lambda piece: piece.area)
+
+
+def _beyond(line: tuple[Point, Point], out: Point, wide_mm: float) -> Polygon:
+    """The strip along a line, longer by its width, on one side."""
+    (u0, v0), (u1, v1) = line
+    length = math.dist(*line)
+    x, y = (u1 - u0) / length * wide_mm, (v1 - v0) / length * wide_mm
+    ends = [(u0 - x, v0 - y), (u1 + x, v1 + y)]
+    return Polygon([*ends, *((u + out[0] * wide_mm, v + out[1] * wide_mm) for u, v in ends[::-1])])
 
 
 def _grown(part: FlatPart, face: int, by_mm: Sequence[float], shift: Point) -> Polygon:

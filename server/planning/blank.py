@@ -362,15 +362,16 @@ def reasons_of_blank(
     return (
         total,
         *(
-            _reason_of_deduction(index, bend, thickness_mm, k, die)
+            reason_of_deduction(index, bend, thickness_mm, k, die)
             for index, bend in enumerate(blank.bends)
         ),
     )
 
 
-def _reason_of_deduction(
+def reason_of_deduction(
     index: int, bend: BlankBend, thickness_mm: float, k: KChoice, die: Die
 ) -> Reason:
+    """Why one bend takes what it takes of the sheet."""
     rule, source = f"bend deduction with K from {k.source}", str(k.source)
     formula = "BD = 2 OSSB − BA, BA = (π/180) A (r + K t), OSSB = tan(A/2) (r + t)"
     if bend.way == "hem":

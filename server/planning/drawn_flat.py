@@ -120,6 +120,10 @@ class DrawnFlatPart:
     punch_code: str | None = None
     k_factor: float | None = None
 
+    def with_flat(self, flat: DrawnFlat) -> "DrawnFlatPart":
+        """The same sheet and tools, another shape."""
+        return replace(self, flat=flat)
+
 
 def _box(return_mm: float = 0.0) -> PanelSizes:
     wall = Wall(40.0, return_mm)

@@ -12,12 +12,12 @@ import shapely
 from shapely.geometry import Polygon
 
 from server.errors import ShopError, place, say
-from server.findings import Finding, sorted_by_level
+from server.findings import Finding, Reason, sorted_by_level
 from server.geometry.cutout import Cutout
 from server.geometry.flat_pattern import SplitPattern, sheet_of, split_pattern
 from server.geometry.folding import arc_strips, folded_poses, lifted, moved
 from server.geometry.generator import Fold, base_corner, bracket, panel, stepped_flange
-from server.geometry.outline import polygons_of
+from server.geometry.outline import Point, polygons_of
 from server.geometry.outside_pattern import shortened_with_origins
 from server.geometry.part import (
     MOST_BENDS,
@@ -31,8 +31,17 @@ from server.geometry.part import (
     flat_size,
 )
 from server.mechanics.handling import sheet_mass
+from server.mechanics.tooling import Die
 from server.planning.bend_way import BentWay, bent_way
-from server.planning.blank import BlankBend, DrawnBend, SheetInTools, blank_bend, once
+from server.planning.blank import (
+    BlankBend,
+    DrawnBend,
+    KChoice,
+    SheetInTools,
+    blank_bend,
+    once,
+    reason_of_deduction,
+)
 from server.planning.drawn_flat import (
     BracketSizes,
     DrawnFlat,
@@ -193,7 +202,6 @@ def _of_sizes(
     bent = bents.of(drawn.bend, 0)
     state = bent.zones[0][1][-1][1]
     fold = Fold(drawn.bend.bend_angle_deg, state.inside_radius_mm, bent.use.bend_allowance_mm)
-    taken_mm = fold.setback_mm(t_mm) - fold.allowance_mm / 2
     match form:
         case PanelSizes():
             part = panel(
@@ -205,7 +213,6 @@ def _of_sizes(
                 relief_mm=form.relief_mm,
                 round_relief=form.round_relief,
             )
-            corner = base_corner(fold=fold, thickness_mm=t_mm, walls=form.standing)
         case BracketSizes():
             part = bracket(
                 width_mm=form.width_mm,
@@ -215,19 +222,32 @@ def _of_sizes(
                 fold=fold,
                 relief_mm=form.relief_mm,
             )
-            corner = (0.0, -taken_mm)
         case SteppedSizes():
             part = stepped_flange(
                 depth_mm=form.depth_mm, steps=form.steps, thickness_mm=t_mm, fold=fold
             )
-            corner = (0.0, -taken_mm)
     if drawn.cutouts:
-        part = _with_holes(part, drawn.cutouts, corner)
+        part = _with_holes(part, drawn.cutouts, _corner(form, fold, t_mm))
     bends = tuple(replace(drawn.bend, bend_angle_deg=bend.bend_angle_deg) for bend in part.bends)
     return part, bends
 
 
-def _with_holes(part: FlatPart, cutouts: Sequence[Cutout], corner: tuple[float, float]) -> FlatPart:
+def made_corner(drawn: DrawnFlat, blank: "FlatBlank") -> Point:
+    """Where the outside corner of the base of a part made by dimensions lies on its blank."""
+    if isinstance(drawn.form, Pattern) or not blank.part.bends:
+        return (0.0, 0.0)
+    line = blank.part.bends[0]
+    fold = Fold(line.bend_angle_deg, line.inside_radius_mm, line.allowance_mm)
+    return _corner(drawn.form, fold, blank.part.thickness_mm)
+
+
+def _corner(form: Made, fold: Fold, thickness_mm: float) -> Point:
+    if isinstance(form, PanelSizes):
+        return base_corner(fold=fold, thickness_mm=thickness_mm, walls=form.standing)
+    return (0.0, fold.allowance_mm / 2 - fold.setback_mm(thickness_mm))
+
+
+def _with_holes(part: FlatPart, cutouts: Sequence[Cutout], corner: Point) -> FlatPart:
     holes = tuple(
         replace(one, at_mm=(one.at_mm[0] + corner[0], one.at_mm[1] + corner[1])).outline_mm
         for one in cutouts
@@ -256,6 +276,14 @@ def split_of_pattern(pattern: Pattern, cutouts: Sequence[Cutout]) -> SplitPatter
         return split_pattern(Polygon(), [line.line_mm for line in pattern.lines])
     sheet = sheet_of(pattern.outline_mm, [one.outline_mm for one in cutouts])
     return split_pattern(sheet, [line.line_mm for line in pattern.lines])
+
+
+def split_if_possible(pattern: Pattern, cutouts: Sequence[Cutout]) -> SplitPattern | None:
+    """As `split_of_pattern`, None for a drawing that cannot be split."""
+    try:
+        return split_of_pattern(pattern, cutouts)
+    except ShopError:
+        return None
 
 
 def _of_pattern(
@@ -316,4 +344,17 @@ def _crowded(trouble: ShopError) -> ShopError:
         trouble.what,
         remedy="On the blank their corner gets too narrow: cut a relief between them.",
         where=trouble.where,
+    )
+
+
+def reasons_of_flat(
+    *, blank: FlatBlank, thickness_mm: float, k: KChoice, die: Die
+) -> tuple[Reason, ...]:
+    """Why each different bend of a flat part takes what it takes, in the order they first come."""
+    first: dict[tuple[float, Way], int] = {}
+    for index, bend in enumerate(blank.bends):
+        first.setdefault((abs(bend.signed_angle_deg), bend.way), index)
+    return tuple(
+        reason_of_deduction(index, blank.bends[index], thickness_mm, k, die)
+        for index in first.values()
     )

@@ -263,7 +263,7 @@ class View {
       this.source = figure.dataset.fold;
       this.part = JSON.parse(this.source);
       this.place = whole ? this.part.steps.length : Math.min(this.place, this.part.steps.length);
-      this.centre = null;
+      this.frames = null;
     }
     this.later();
   }
@@ -288,10 +288,11 @@ class View {
     return [cy, -sy, 0, 0, cp * sy, cp * cy, -sp, 0, sp * sy, sp * cy, cp, 0];
   }
 
+  // What the flat and the folded part take of the picture: it grows and moves from one to the other.
   fit() {
     const turn = this.turn();
-    const box = [Infinity, Infinity, -Infinity, -Infinity];
-    for (const place of [0, this.part.steps.length]) {
+    this.frames = [0, this.part.steps.length].map((place) => {
+      const box = [Infinity, Infinity, -Infinity, -Infinity];
       for (const plate of platesOf(this.part, this.angles(place).angles, new Set()).plates) {
         for (const ring of plate.rings) for (const corner of ring) {
           const p = put(turn, ...corner);
@@ -299,10 +300,16 @@ class View {
           box[2] = Math.max(box[2], p[0]); box[3] = Math.max(box[3], p[1]);
         }
       }
-    }
-    const [u, v] = [(box[0] + box[2]) / 2, (box[1] + box[3]) / 2];
-    this.centre = [0, 1, 2].map((k) => turn[k] * u + turn[4 + k] * v); // in the part, so it stays put while turning
-    this.size = [box[2] - box[0] || 1, box[3] - box[1] || 1];
+      const [u, v] = [(box[0] + box[2]) / 2, (box[1] + box[3]) / 2];
+      return [...[0, 1, 2].map((k) => turn[k] * u + turn[4 + k] * v), box[2] - box[0] || 1, box[3] - box[1] || 1];
+    });
+  }
+
+  // Middle (in the part, so it stays put while turning) and size of the picture now.
+  framed() {
+    const share = this.place / (this.part.steps.length || 1);
+    const [x, y, z, wide, high] = this.frames[0].map((flat, k) => flat + (this.frames[1][k] - flat) * share);
+    return { centre: [x, y, z], size: [wide, high] };
   }
 
   draw() {
@@ -312,11 +319,12 @@ class View {
     const px = Math.min(2, devicePixelRatio || 1);
     const [wide, high] = [Math.round(canvas.clientWidth * px), Math.round(canvas.clientHeight * px)];
     if (canvas.width !== wide || canvas.height !== high) [canvas.width, canvas.height] = [wide, high];
-    if (!this.centre) this.fit();
+    if (!this.frames) this.fit();
+    const { centre, size } = this.framed();
     const started = performance.now();
     const turn = this.turn();
-    const middle = put(turn, ...this.centre);
-    const scale = this.zoom * 0.9 * Math.min(wide / this.size[0], high / this.size[1]);
+    const middle = put(turn, ...centre);
+    const scale = this.zoom * 0.86 * Math.min(wide / size[0], high / size[1]);
     const toPx = (p) => [wide / 2 + (p[0] - middle[0]) * scale, high / 2 - (p[1] - middle[1]) * scale];
     const { angles, active } = this.angles(this.place);
     const { plates, poses } = platesOf(this.part, angles, active);
@@ -336,6 +344,7 @@ class View {
     pen.textAlign = "center";
     pen.textBaseline = "middle";
     pen.font = `700 ${13 * px}px B612, sans-serif`;
+    const taken = [];
     this.part.faces.forEach((face, index) => {
       if (!face.at) return;
       const pose = after(turn, poses[index]);
@@ -344,6 +353,8 @@ class View {
       const [x, y] = toPx(put(pose, face.at[0], face.at[1], up ? this.part.t : 0));
       const first = units.findIndex((unit) => unit.plate.face === index);
       if (units.some((unit, i) => i > first && unit.plate.face !== index && covers(unit, x, y, toPx))) return;
+      if (taken.some(([u, v]) => Math.hypot(u - x, v - y) < 23 * px)) return;
+      taken.push([x, y]);
       pen.beginPath();
       pen.arc(x, y, 11 * px, 0, 2 * Math.PI);
       pen.fillStyle = "rgb(255 254 251 / 88%)";
@@ -393,7 +404,7 @@ class View {
     this.playing = requestAnimationFrame(frame);
   }
 
-  reset() { this.yaw = -0.6; this.pitch = -0.95; this.zoom = 1; this.centre = null; this.later(); }
+  reset() { this.yaw = -0.6; this.pitch = -0.95; this.zoom = 1; this.frames = null; this.later(); }
 
   by(yaw, pitch) {
     this.yaw += yaw;
@@ -470,6 +481,10 @@ document.addEventListener("input", (event) => {
   view.place = Number(event.target.value);
   view.later();
 });
+// The place in the folding is nobody's typed value: a form around the view is not sent for it.
+document.addEventListener("change", (event) => {
+  if (event.target.matches("figure[data-fold] input[type=range]")) event.stopPropagation();
+}, true);
 document.addEventListener("click", (event) => {
   const what = event.target.closest("figure[data-fold] [data-do]")?.dataset.do;
   if (what) viewOf(event)[what]();

@@ -4,7 +4,6 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import TypeVar, cast
 
-from server.errors import ShopError
 from server.geometry.cutout import Cutout, CutoutKind
 from server.geometry.generator import Wall
 from server.geometry.outline import Point
@@ -36,6 +35,8 @@ CUTOUT_KINDS: tuple[CutoutKind, ...] = ("round", "rectangle", "slot")
 MOST_ROWS = 40
 MOST_CUTOUTS = 60
 MOST_LINES = MOST_BENDS - 1
+NO_LINE: tuple[Point, Point] = ((0.0, 0.0), (1.0, 0.0))
+"""Stands in for a line that could not be read."""
 T = TypeVar("T")
 
 
@@ -61,8 +62,10 @@ def read_flat_draft(form: Form, now: DrawnFlatPart, *, family: GaugeFamily | Non
     )
 
 
-def typed_of_flat_draft(part: DrawnFlatPart, show: Display) -> dict[str, str]:
-    """A flat part's values as they stand in the fields."""
+def typed_of_flat_draft(
+    part: DrawnFlatPart, show: Display, *, each_wall: bool = False
+) -> dict[str, str]:
+    """A flat part's values as they stand in the fields; `each_wall` shows equal walls one by one."""
     typed = {
         "number": part.number,
         "name": part.name,
@@ -76,7 +79,7 @@ def typed_of_flat_draft(part: DrawnFlatPart, show: Display) -> dict[str, str]:
         "angle": f"{abs(part.flat.bend.bend_angle_deg):g}",
         "side": "down" if part.flat.bend.bend_angle_deg < 0 else "up",
         "cut_count": str(len(part.flat.cutouts)),
-        **_typed_shape(part.flat.form, show),
+        **_typed_shape(part.flat.form, show, each_wall=each_wall),
     }
     for number, cut in enumerate(part.flat.cutouts, 1):
         typed[f"cut_{number}_kind"] = cut.kind
@@ -86,22 +89,6 @@ def typed_of_flat_draft(part: DrawnFlatPart, show: Display) -> dict[str, str]:
         typed[f"cut_{number}_width"] = show.typed(cut.width_mm)
         typed[f"cut_{number}_turn"] = f"{cut.turn_deg:g}"
     return typed
-
-
-def read_line(text: str, form: Form) -> tuple[Point, Point]:
-    """Two points typed like an outline.
-
-    Raises: ShopError `not_a_line`.
-    """
-    inner = Form({"line": text}, form.unit)
-    points = read_points(inner, "line")
-    if len(points) != 2:
-        raise ShopError(
-            "not_a_line",
-            "A bend line is two points.",
-            remedy="Type them like 0 30; 160 30.",
-        )
-    return points[0], points[1]
 
 
 def _read_shape(form: Form, now: FlatForm) -> FlatForm:
@@ -128,7 +115,7 @@ def _read_shape(form: Form, now: FlatForm) -> FlatForm:
             )
 
 
-def _typed_shape(shape: FlatForm, show: Display) -> dict[str, str]:
+def _typed_shape(shape: FlatForm, show: Display, *, each_wall: bool) -> dict[str, str]:
     typed: dict[str, str] = {}
     match shape:
         case PanelSizes():
@@ -137,7 +124,7 @@ def _typed_shape(shape: FlatForm, show: Display) -> dict[str, str]:
                 "depth": show.typed(shape.depth_mm),
                 "relief": show.typed(shape.relief_mm),
                 "relief_shape": "round" if shape.round_relief else "square",
-                "walls": "alike" if shape.alike else "each",
+                "walls": "alike" if shape.alike and not each_wall else "each",
             }
             for number, wall in enumerate(shape.walls, 1):
                 typed[f"height_{number}"] = show.typed(wall.height_mm)
@@ -175,6 +162,7 @@ def _typed_shape(shape: FlatForm, show: Display) -> dict[str, str]:
 
 def _panel(form: Form) -> PanelSizes:
     alike = form.choice("walls", ("alike", "each"), "alike") == "alike"
+    alike = alike or "height_2" not in form.typed  # the page showed one wall for all until now
     walls = [_wall(form, 1 if alike else number) for number in range(1, 5)]
     return PanelSizes(
         form.need_length_mm("width"),
@@ -229,13 +217,14 @@ def _cutout(form: Form, number: int) -> Cutout:
 
 
 def _line(form: Form, number: int) -> PatternLine:
+    """A bend line: two points typed like an outline."""
     name = f"line_{number}"
-    line = form.attempt_always(
-        lambda: read_line(form.typed.get(name, ""), form), rename=lambda _: name
-    )
+    points = read_points(form, name)
+    if len(points) != 2:
+        form.trouble(name, "A bend line is two points.", "Type them like 0 30; 160 30.")
+        points = NO_LINE
     return PatternLine(
-        line or ((0.0, 0.0), (1.0, 0.0)),
-        _bend(form, f"bend_{number}", f"side_{number}", f"way_{number}"),
+        (points[0], points[1]), _bend(form, f"bend_{number}", f"side_{number}", f"way_{number}")
     )
 
 
@@ -264,15 +253,15 @@ def _rows(form: Form, count: str, most: int, read: Callable[[Form, int], T]) -> 
 def field_of_flat(where: str | None, typed: Mapping[str, str]) -> str:
     """The field for a place in the geometry, such as lines.1 -> line_2."""
     parts = (where or "").split(".")
-    number = int(parts[1]) + 1 if len(parts) > 1 and parts[1].isdigit() else 0
+    number = int(parts[1]) + 1 if len(parts) > 1 and parts[1].isdecimal() else 1
+    size = parts[-1].removesuffix("_mm")
+    one_for_all = f"height_{number}" not in typed  # every wall is alike, and typed once
     named = {
-        "lines": f"line_{number}" if number else "form",
-        "cutouts": f"cut_{number}_u" if number else "cut_1_u",
+        "walls": f"{size}_{1 if one_for_all else number}",
+        "lines": f"line_{number}",
+        "cutouts": f"cut_{number}_u",
         "outline_mm": "outline",
-        "height_mm": "height_1",
-        "return_mm": "return_1",
-        "tabs": "tab_1_to",
-        "steps": "step_1_height",
-        "thickness_mm": "thickness",
+        "tabs": f"tab_{number}_to",
+        "steps": f"step_{number}_height",
     }.get(parts[0], parts[0].removesuffix("_mm"))
     return named if named in typed else "form"

@@ -1,11 +1,13 @@
 """The drawing board's page."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
 from server.actions.work_out import WorkedOut
 from server.errors import Amount
 from server.findings import Reason
+from server.mechanics.v_opening import RankedDie
 from server.planning.blank import reasons_of_blank
 from server.planning.drawn_part import STARTERS
 from server.web.display import Display
@@ -55,6 +57,12 @@ class DraftPage(Page):
     board: DraftBoard
 
 
+def draft_path(draft: "Draft") -> str:
+    """Where a drawing's board is."""
+    board = "flat-draft" if draft.kind == "flat" else "draft"
+    return f"/office/{board}/{draft.id}"
+
+
 def board_of(
     draft: "Draft",
     form: Form,
@@ -78,7 +86,7 @@ def board_of(
         starters=tuple(STARTERS),
         materials=materials,
         punches=punches,
-        dies=die_choices(worked, show) if worked else (),
+        dies=die_choices(worked.ranked_dies, show) if worked else (),
         result=result_of(worked) if worked else None,
     )
 
@@ -96,10 +104,10 @@ def result_of(worked: WorkedOut) -> DraftResult:
     )
 
 
-def die_choices(worked: WorkedOut, show: Display) -> tuple[tuple[str, str], ...]:
+def die_choices(ranked_dies: Sequence[RankedDie], show: Display) -> tuple[tuple[str, str], ...]:
     """The dies to choose from, best first, each with why it is not the best."""
     choices = []
-    for place, ranked in enumerate(worked.ranked_dies):
+    for place, ranked in enumerate(ranked_dies):
         if place == 0 and ranked.possible:
             words = f"{ranked.die.name}, recommended"
         else:

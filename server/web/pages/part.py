@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from server.storage.queries.part import PartLine
 from server.web.pages.page import Frame, Page
+from server.web.pages.starter import Starter
 
 if TYPE_CHECKING:
     from server.storage.tables.bend_sequence import BendSequence
@@ -37,7 +38,8 @@ class PartList(Page):
     frame: Frame
     rows: PartRows
     drafts: "list[Draft]"
-    starters: tuple[str, ...]
+    draft_paths: tuple[str, ...]
+    starters: tuple[Starter, ...]
     count: int
 
 
@@ -51,6 +53,7 @@ class PartShow(Page):
     revision: "Revision | None"
     revisions: "list[Revision]"
     section_picture: str
+    fold: str
     flat_picture: str
     sequences: "list[BendSequence]"
     brakes: tuple[str, ...]

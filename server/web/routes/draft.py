@@ -26,7 +26,14 @@ from server.units.sheet_gauge import GAUGE_FAMILIES, GaugeFamily
 from server.web.forms.draft import read_draft, read_row, typed_of_draft
 from server.web.forms.form import Form
 from server.web.house import Typed, Visit, Visiting
-from server.web.pages.draft import DraftBoard, DraftPage, bend_words, board_of, leg_words
+from server.web.pages.draft import (
+    DraftBoard,
+    DraftPage,
+    bend_words,
+    board_of,
+    draft_path,
+    leg_words,
+)
 
 router = APIRouter(prefix="/office/draft", include_in_schema=False)
 
@@ -41,7 +48,7 @@ def start(visit: Visiting, typed: Typed) -> Response:
             starter=typed.get("starter", ""),
             by=visit.person,
         )
-    return visit.go_to(f"/office/draft/{draft.id}")
+    return visit.go_to(draft_path(draft))
 
 
 @router.get("/{draft_id}")
@@ -97,7 +104,7 @@ def _changed(visit: Visit, session: Session, draft_id: int, typed: Typed) -> For
         actions.step_draft(session, draft_id, back=do == "undo")
         return form
     now = actions.drawn_now(get_draft(session, draft_id))
-    part = read_draft(form, now, family=_family(session, typed.get("material_code", "")))
+    part = read_draft(form, now, family=family_of(session, typed.get("material_code", "")))
     version = form.whole("version", least=0, most=10**9)
     if form.ok:
         form.attempt_always(
@@ -181,7 +188,8 @@ def _field_of(where: str | None) -> str:
     return {"thickness_mm": "thickness", "bend_length_mm": "width"}.get(parts[0], parts[0])
 
 
-def _family(session: Session, material_code: str) -> GaugeFamily | None:
+def family_of(session: Session, material_code: str) -> GaugeFamily | None:
+    """The gauge family of a material, for thicknesses typed like 16 ga."""
     material = find_material(session, material_code)
     if material is None:
         return None

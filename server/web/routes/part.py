@@ -1,14 +1,15 @@
 """Parts: list, search, show, archive."""
 
+from typing import TYPE_CHECKING
+
 from fastapi import APIRouter
 from starlette.responses import Response
 
 from server.actions import part as actions
 from server.actions.work_out import section_of_faces
 from server.drawings.flat import draw_flat
+from server.drawings.fold import fold_data
 from server.drawings.section import SectionWords, draw_section
-from server.geometry.plain_part import flat_part_of
-from server.planning.drawn_part import STARTERS
 from server.storage.database import Session
 from server.storage.queries import part as queries
 from server.storage.queries.bend_sequence import list_bend_sequences
@@ -17,7 +18,13 @@ from server.storage.queries.finder import find_parts_like
 from server.storage.queries.tool import list_dies, list_punches
 from server.web.forms.form import Form
 from server.web.house import Typed, Visit, Visiting
+from server.web.pages.draft import draft_path
 from server.web.pages.part import PartList, PartRow, PartRows, PartShow
+from server.web.pages.revision_picture import draw_revision, flat_part_of_revision
+from server.web.pages.starter import starters
+
+if TYPE_CHECKING:
+    from server.storage.tables.part import Revision
 
 router = APIRouter(prefix="/office/part", include_in_schema=False)
 A_PAGE = 50
@@ -32,10 +39,15 @@ def parts(visit: Visiting, q: str = "", skip: int = 0) -> Response:
         count = queries.count_parts(session)
     if visit.in_page:
         return visit.answer(rows)
-    frame = visit.frame("Parts", "part", styles=("part",))
-    return visit.answer(
-        PartList(frame=frame, rows=rows, drafts=drafts, starters=tuple(STARTERS), count=count)
+    page = PartList(
+        frame=visit.frame("Parts", "part", styles=("part",)),
+        rows=rows,
+        drafts=drafts,
+        draft_paths=tuple(draft_path(draft) for draft in drafts),
+        starters=starters(),
+        count=count,
     )
+    return visit.answer(page)
 
 
 @router.get("/{number}")
@@ -70,8 +82,7 @@ def _rows(session: Session, text: str, skip: int) -> PartRows:
 def _thumbnail(line: queries.PartLine) -> str:
     if line.revision is None:
         return ""
-    section = section_of_faces(line.revision.faces)
-    return draw_section(section, title=f"Section of {line.part.number}") if section else ""
+    return draw_revision(line.revision, title=line.part.number)
 
 
 def _show(visit: Visit, session: Session, number: str, label: str) -> PartShow:
@@ -79,27 +90,33 @@ def _show(visit: Visit, session: Session, number: str, label: str) -> PartShow:
     revisions = queries.list_revisions(session, number)
     revision = queries.get_revision(session, number, label) if label else None
     revision = revision or (revisions[0] if revisions else None)
-    section = section_of_faces(revision.faces) if revision else None
-    words = (
-        SectionWords(legs=[visit.show.typed(leg) for leg in revision.drawn["legs_mm"]])
-        if revision
-        else None
-    )
+    flat = flat_part_of_revision(revision) if revision else None
+    is_flat = revision is not None and revision.kind == "flat"
     return PartShow(
-        frame=visit.frame(number, "part", styles=("part",)),
+        frame=visit.frame(
+            number, "part", styles=("part", "fold"), scripts=("fold",) if is_flat else ()
+        ),
         part=row,
         revision=revision,
         revisions=revisions,
-        section_picture=draw_section(section, title=f"Section of {number}", words=words)
-        if section
-        else "",
+        section_picture=_section(visit, revision) if revision else "",
+        fold=fold_data(flat) if flat and is_flat else "",
         flat_picture=draw_flat(
-            flat_part_of(revision.faces), title=f"Blank of {number}", length=visit.show.length
+            flat, title=f"Blank of {number}", length=visit.show.length, names=is_flat
         )
-        if revision
+        if flat
         else "",
         sequences=list_bend_sequences(session, number, revision.label) if revision else [],
         brakes=tuple(brake.code for brake in list_brakes(session)),
         dies=tuple(die.code for die in list_dies(session)),
         punches=tuple(punch.code for punch in list_punches(session)),
     )
+
+
+def _section(visit: Visit, revision: "Revision") -> str:
+    """The section of a profile with its legs; empty for any other part."""
+    section = section_of_faces(revision.faces)
+    if section is None:
+        return ""
+    words = SectionWords(legs=[visit.show.typed(leg) for leg in revision.drawn["legs_mm"]])
+    return draw_section(section, title=f"Section of {revision.part_number}", words=words)

@@ -26,6 +26,13 @@ from server.planning.drawn_flat import (
     plain_of_flat,
 )
 from server.planning.flat_blank import FlatBlank, flat_blank, whole_outline
+from server.planning.flat_change import (
+    as_pattern,
+    turned_over,
+    with_cutout,
+    with_row,
+    without_cutout,
+)
 from server.planning.making import fits_of_die, make
 from server.planning.plan_task import FlatShape
 from tests.unit.planning.shop import STEEL, die, part_task, straight
@@ -162,11 +169,11 @@ def test_what_speaks_against_a_part_is_found(drawn: DrawnFlat, level: str, code:
     ("drawn", "where"),
     [
         (box(width_mm=8.0), "width_mm"),
-        (box(walls=(Wall(3.0),) * 4), "height_mm"),
-        (box(walls=(Wall(40.0, 2.0),) * 4), "return_mm"),
+        (box(walls=(Wall(3.0),) * 4), "walls.0.height_mm"),
+        (box(walls=(Wall(40.0), Wall(40.0), Wall(40.0, 2.0), Wall(40.0))), "walls.2.return_mm"),
         (
             DrawnFlat(BracketSizes(160.0, 90.0, (Tab(0.0, 50.0, 30.0),), 2.0)),
-            "tabs",
+            "tabs.0",
         ),
         (replace(box(), cutouts=(Cutout("round", (2.0, 2.0), 30.0, 30.0),)), "cutouts.0"),
     ],
@@ -194,3 +201,35 @@ def test_a_drawn_flat_part_is_kept_whole(name: str) -> None:
         0.41,
     )
     assert drawn_flat_of(plain_of_flat(part)) == part
+
+
+@pytest.mark.parametrize("name", [name for name in FLAT_STARTERS if name != "free pattern"])
+@pytest.mark.parametrize("v_mm", [12.0, 20.0])
+def test_a_made_part_as_a_pattern_is_the_same_blank_and_folds_the_same(
+    name: str, v_mm: float
+) -> None:
+    sheet = replace(SHEET, die=die(v_mm))
+    hole = Cutout("round", (40.0, 45.0), 10.0, 10.0)
+    drawn = replace(FLAT_STARTERS[name], cutouts=(hole,))
+    made = flat_blank(drawn, sheet)
+    again = flat_blank(as_pattern(drawn, made), sheet)
+    assert again.folded_mm == pytest.approx(made.folded_mm, abs=2e-3)
+    assert again.area_mm2 == pytest.approx(made.area_mm2, abs=0.5)
+    assert again.size_mm == pytest.approx(made.size_mm, abs=2e-3)
+    assert len(again.bends) == len(made.bends)
+    # the very same metal, hole included, wherever the drawing's corner lies (shapely)
+    apart = whole_outline(again.part).symmetric_difference(whole_outline(made.part)).area
+    assert apart < 0.5
+
+
+def test_the_other_side_twice_is_the_same_part() -> None:
+    drawn = FLAT_STARTERS["panel"]
+    assert turned_over(turned_over(drawn)) == drawn
+    assert flat_blank(turned_over(drawn), SHEET).area_mm2 == flat_blank(drawn, SHEET).area_mm2
+
+
+@pytest.mark.parametrize("name", list(FLAT_STARTERS))
+def test_one_more_of_anything_can_still_be_made(name: str) -> None:
+    drawn = with_cutout(with_row(FLAT_STARTERS[name]), "slot")
+    assert len(flat_blank(drawn, SHEET).bends) >= len(flat_blank(FLAT_STARTERS[name], SHEET).bends)
+    assert without_cutout(drawn, 0).cutouts == ()
