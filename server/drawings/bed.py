@@ -56,6 +56,7 @@ def draw_bed(
     sheet = Sheet(-14.0, -70.0, WIDE + 28.0, 352.0)
     _whole_bed(sheet, stations, bed_length_mm, told)
     zoom = _Zoom(middle_mm - half_mm, 2 * half_mm)
+    _middle(sheet, zoom)
     for station in stations:
         for runs, low in ((station.punch, ROW + 12.0), (station.die, 0.0)):
             for run in runs:
@@ -64,7 +65,6 @@ def draw_bed(
     for start_mm, end_mm in gaps_of(stations):
         _gap(sheet, zoom, start_mm, end_mm, told)
     _ruler(sheet, zoom, told)
-    _middle(sheet, zoom)
     return sheet.svg(title="Tools along the bed, from the front", role="bed")
 
 

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import AsyncIterator
+from datetime import UTC, datetime
 from functools import partial
 from statistics import median
 from typing import TYPE_CHECKING
@@ -12,6 +13,7 @@ from starlette.responses import Response
 
 from server.actions import run as opening
 from server.actions import running as actions
+from server.actions.care import count_care_due
 from server.actions.measured_time import accept_times
 from server.actions.note import add_note
 from server.actions.work_out import section_of_faces
@@ -19,6 +21,7 @@ from server.drawings.section import draw_section
 from server.files.photo import read_photo
 from server.storage.database import Session
 from server.storage.queries.bend_sequence import list_run_steps
+from server.storage.queries.brake import list_brakes
 from server.storage.queries.customer import customer_names
 from server.storage.queries.finder import Found, find_anything
 from server.storage.queries.job import (
@@ -270,7 +273,10 @@ def _choice(visit: Visit, session: Session, text: str) -> RunList:
         queue=queue,
         typed=text,
         trouble="" if queue or not text else f"Nothing like {text}.",
-        care_due=0,
+        care_due=sum(
+            count_care_due(session, brake.code, now=datetime.now(UTC))
+            for brake in list_brakes(session)
+        ),
     )
 
 
