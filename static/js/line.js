@@ -39,7 +39,7 @@ function refusedLine(entry) {
   why.innerHTML = entry.refusal;
   why.addEventListener("click", (event) => {
     const chosen = event.target.closest("[data-meant], [data-sure]");
-    if (chosen) queue.again(entry.key, chosen.dataset.meant ? { meant: chosen.dataset.meant } : { sure: "yes" });
+    if (chosen) queue.again(entry.key, chosen.dataset.meant ? { meant: chosen.dataset.meant, convention: chosen.dataset.convention } : { sure: "yes" });
   });
   line.append(why, button("Send again", "", () => queue.again(entry.key)), button("Leave it out", "second", () => queue.drop(entry.key)));
   return line;

@@ -27,8 +27,9 @@ function buttons() {
 // What was pressed here shows at once; the server's own words replace it when they come.
 function become(state, words = "") {
   run.dataset.state = state;
+  doubt();
   const band = document.querySelector("#run-band");
-  if (state === "held") {
+  if (state === "held" && !band.querySelector(".stop")) {
     band.innerHTML = '<div class="band care"><span><strong>▲ On hold:</strong> <span></span></span><button type="button" data-send="resume">Go on</button></div>';
     band.querySelector("span span").textContent = words;
   } else band.querySelector(".band:not(.stop)")?.remove();

@@ -24,6 +24,7 @@ whenOpened("measure", () => {
   form.reset();
   form.hidden = false;
   answer.replaceChildren();
+  form.elements.convention.value = usual();
   put("step-number", step.dataset.step);
   put("wanted", step.dataset.wantedWords);
   put("flange-wanted", step.dataset.flangeWords);
@@ -34,6 +35,11 @@ whenOpened("measure", () => {
   choose(form.elements.angle);
   lookBack();
 });
+
+// Whoever measured here last most likely holds the same protractor now.
+const HABIT = "convention";
+function usual() { try { return localStorage.getItem(HABIT) ?? ""; } catch { return ""; } }
+function remember(convention) { try { localStorage.setItem(HABIT, convention); } catch { /* asked again next time */ } }
 
 async function lookBack() {
   try {
@@ -50,6 +56,7 @@ form.addEventListener("submit", (event) => {
 async function measured(more) {
   const values = { ...Object.fromEntries(new FormData(form)), position: step.dataset.step, piece: pieceNow(), request_key: key, ...more };
   const label = `step ${values.position} measured: ${values.angle}°`;
+  if (values.convention) remember(values.convention);
   const told = await queue.send(`${base}/trial`, values, { label });
   if (told.state === "kept") { form.hidden = true; answer.replaceChildren(...aloneAnswer(values)); key = queue.newKey(); return; }
   if (told.state === "refused") queue.drop(told.key);
@@ -90,7 +97,7 @@ function aloneAnswer(values) {
 answer.addEventListener("click", (event) => {
   const button = event.target.closest("button");
   if (!button || button.matches("[popovertarget]")) return;
-  if (button.dataset.meant) { measured({ meant: button.dataset.meant }); return; }
+  if (button.dataset.meant) { measured({ meant: button.dataset.meant, convention: button.dataset.convention }); return; }
   if (button.dataset.sure) { measured({ sure: "yes" }); return; }
   if (button.dataset.otherStep) { closeAll(); show(Number(button.dataset.otherStep)); open("measure"); return; }
   if (button.dataset.again) { form.hidden = false; answer.replaceChildren(); choose(form.elements.angle); return; }
