@@ -152,6 +152,12 @@ class Display:
         part = f"{rest.numerator}/{rest.denominator}"
         return f"{sign}{whole}-{part}" if whole else f"{sign}{part}"
 
+    def file_size(self, size_bytes: int) -> str:
+        """The size of a file as people say it."""
+        if size_bytes < 1_000_000:
+            return f"{fixed(max(1, size_bytes / 1000), 0)}{GAP}kB"
+        return f"{fixed(size_bytes / 1_000_000, 1)}{GAP}MB"
+
     def duration(self, seconds_s: float) -> str:
         """Seconds as people say them."""
         if seconds_s < 90:

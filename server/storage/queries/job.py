@@ -161,3 +161,18 @@ def find_last_run(session: Session, job_number: str) -> Run | None:
     """The newest run of a job, done or not, or None."""
     query = select(Run).where(col(Run.job_number) == job_number)
     return session.exec(query.order_by(col(Run.id).desc()).limit(1)).first()
+
+
+def list_job_runs(session: Session, job_number: str) -> list[Run]:
+    """Every run of a job, newest first."""
+    query = select(Run).where(col(Run.job_number) == job_number)
+    return list(session.exec(query.order_by(col(Run.id).desc()).limit(50)))
+
+
+def list_repeats(session: Session, job_number: str) -> list[Job]:
+    """Jobs that repeat a job, newest first."""
+    job = get_job(session, job_number)
+    query = select(Job).where(
+        col(Job.part_number) == job.part_number, col(Job.repeat_of) == job_number
+    )
+    return list(session.exec(query.order_by(col(Job.created_at).desc()).limit(20)))
