@@ -3,7 +3,7 @@
 An estimate for prices and purchases, not a cutting plan: blanks are their bounding rectangles.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -52,23 +52,23 @@ class EqualNest:
 
     def places(self) -> Iterator[Place]:
         """Every blank on a full sheet."""
-        width, height = self.blank.width_mm, self.blank.height_mm
-        for block in self.blocks:
-            across, up = (height, width) if block.turned else (width, height)
-            for column in range(block.columns_count):
-                for row in range(block.rows_count):
-                    yield Place(
-                        0,
-                        self.settings.edge_mm
-                        + block.x_um / UM_PER_MM
-                        + column * (across + self.settings.spacing_mm),
-                        self.settings.edge_mm
-                        + block.y_um / UM_PER_MM
-                        + row * (up + self.settings.spacing_mm),
-                        across,
-                        up,
-                        turned=block.turned,
-                    )
+        return block_places(self.blank, self.settings, self.blocks)
+
+
+def block_places(
+    blank: Blank, settings: NestSettings, blocks: Iterable[GridBlock]
+) -> Iterator[Place]:
+    """Every blank of a layout's blocks, where it lies on the sheet."""
+    width, height = blank.width_mm, blank.height_mm
+    for block in blocks:
+        across, up = (height, width) if block.turned else (width, height)
+        left = settings.edge_mm + block.x_um / UM_PER_MM
+        low = settings.edge_mm + block.y_um / UM_PER_MM
+        for column in range(block.columns_count):
+            for row in range(block.rows_count):
+                x_mm = left + column * (across + settings.spacing_mm)
+                y_mm = low + row * (up + settings.spacing_mm)
+                yield Place(0, x_mm, y_mm, across, up, turned=block.turned)
 
 
 def nest_equal(

@@ -42,6 +42,7 @@ from server.web.routes import (
     part,
     planning,
     program,
+    quote,
     rate,
     run,
     setting,
@@ -88,6 +89,7 @@ ROUTERS = (
     paper.router,
     setup.router,
     rate.router,
+    quote.router,
     trial.router,
     first_article.router,
 )
