@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 from server.findings import Finding
 from server.mechanics.tooling import Die, Punch
 from server.planning.alternative import Alternative, alternatives
+from server.planning.at_thickness import KeptStep, OnSheet, SheetInHand, at_thickness
 from server.planning.dead_end import DeadEnd, dead_ends
 from server.planning.dimension import Dimension, Marked, critical_tolerances, dimensions_of
 from server.planning.freeing import Suggestion, ToolWorth, best_tool_to_buy, what_would_free
@@ -120,8 +121,18 @@ class Worth:
     found: tuple[ToolWorth, ...]
 
 
-Errand = PlanErrand | CheckErrand | AlternativeErrand | WorthErrand
-Outcome = Planned | Blocked | Checked | Alternatives | Worth
+@dataclass(frozen=True, slots=True)
+class SheetErrand:
+    """Work kept steps out again for the sheet in hand."""
+
+    task: PlanTask
+    kept: tuple[KeptStep, ...]
+    sheet: SheetInHand
+    blank_mm: float | None = None
+
+
+Errand = PlanErrand | CheckErrand | AlternativeErrand | WorthErrand | SheetErrand
+Outcome = Planned | Blocked | Checked | Alternatives | Worth | OnSheet
 
 
 class Checkers:
@@ -163,6 +174,8 @@ def carry_out(errand: Errand, tell: Tell, checkers: Checkers) -> Outcome:
                 keep_going=teller,
             )
             return Worth(found)
+        case SheetErrand():
+            return at_thickness(errand.task, errand.kept, errand.sheet, blank_mm=errand.blank_mm)
 
 
 class _Teller:

@@ -38,6 +38,7 @@ from server.web.routes import (
     lot,
     material,
     order,
+    other_sheet,
     paper,
     part,
     planning,
@@ -45,12 +46,14 @@ from server.web.routes import (
     quote,
     rate,
     run,
+    schedule,
     setting,
     setup,
     stoppage,
     today,
     tool,
     trial,
+    worth,
 )
 from server.web.security import (
     LARGEST_BODY_BYTES,
@@ -80,6 +83,8 @@ ROUTERS = (
     setting.router,
     bend_sequence.router,
     planning.router,
+    other_sheet.router,
+    worth.router,
     run.router,
     stoppage.router,
     care_task.router,
@@ -87,6 +92,7 @@ ROUTERS = (
     key_in.router,
     program.router,
     paper.router,
+    schedule.router,
     setup.router,
     rate.router,
     quote.router,
@@ -105,6 +111,7 @@ def make_app(
         to_thread.current_default_thread_limiter().total_tokens = THREADS
         yield
         app.state.planner.close()
+        app.state.schedule_pool.close()
         database.close()
 
     app = FastAPI(
@@ -122,6 +129,7 @@ def make_app(
     )
     app.state.house = House(database, settings)
     app.state.planner = PlannerPool()
+    app.state.schedule_pool = PlannerPool()
     app.add_middleware(RequestBodyLimitMiddleware, max_body_size=LARGEST_BODY_BYTES)
     app.add_middleware(GZipMiddleware, minimum_size=1024, compresslevel=5)
     app.add_middleware(Guard, host_names=host_names)  # outermost: every answer passes it

@@ -1,6 +1,6 @@
 """Pages about bend sequences: the strip of steps, other ways, dimensions, the sheet in hand."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, ClassVar
 
@@ -8,22 +8,30 @@ from server.actions.work_out import section_of_faces
 from server.drawings.flat import draw_flat
 from server.drawings.section import SectionWords, draw_section
 from server.drawings.step import draw_blocked, draw_step
+from server.errors import Sentence
 from server.findings import Finding, Reason
 from server.geometry.plain_part import flat_part_of
+from server.planning.dimension import Dimension
+from server.planning.errand import Told
 from server.planning.order import OrderCost
 from server.planning.order_check import CheckedStep, ChosenStep, OrderCheck
 from server.planning.plan_task import PlanTask, shape_bends
 from server.planning.split import split_programs
 from server.planning.step_reason import reasons_of_step
 from server.storage.plain_finding import findings_of, reasons_of
+from server.storage.plain_outcome import dimensions_kept, ways_of
 from server.storage.plain_scene import scene_of
 from server.web.display import Display
 from server.web.forms.arrangement import Arrangement, order_text, past_text
+from server.web.forms.conflict import Conflict, conflict_of
+from server.web.forms.form import Form, Problem
+from server.web.forms.tolerance import CLASS_WORDS, pair_name
 from server.web.pages.page import Frame, Page
 
 if TYPE_CHECKING:
     from server.storage.tables.bend_sequence import BendSequence, Step
     from server.storage.tables.part import Revision
+    from server.storage.tables.planning import Planning
 
 
 @dataclass(frozen=True)
@@ -79,6 +87,54 @@ class SequenceStrip(Page):
 
 
 @dataclass(frozen=True)
+class WayRow:
+    """Another way to bend the part, to compare and to look at."""
+
+    asked: Sentence
+    cost: OrderCost
+    order: str
+    bends: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class SequenceWays(Page):
+    """Other ways than the one kept: under way, or compared."""
+
+    template: ClassVar[str] = "bend_sequence/_ways.html"
+    sequence_id: int
+    state: str
+    told: Told | None
+    ways: tuple[WayRow, ...]
+    kept_cost: OrderCost
+    kept_bends: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class DimensionRow:
+    """One dimension of the part: what it is, and how it stands in the form."""
+
+    name: str
+    words: str
+    dimension: Dimension
+    problem: Problem | None
+
+
+@dataclass(frozen=True)
+class SequenceDimensions(Page):
+    """Dimensions of the part as this sequence makes them, and what the drawing allows."""
+
+    template: ClassVar[str] = "bend_sequence/_dimensions.html"
+    sequence_id: int
+    form: Form
+    rows: tuple[DimensionRow, ...]
+    classes: tuple[tuple[str, str], ...]
+    leg_count: int
+    at_risk_count: int
+    conflict: Conflict
+    like: str
+
+
+@dataclass(frozen=True)
 class SequenceShow(Page):
     """One bend sequence: its strip of pictures, its cost, and what to know."""
 
@@ -87,6 +143,8 @@ class SequenceShow(Page):
     sequence: "BendSequence"
     revision: "Revision"
     strip: SequenceStrip
+    ways: SequenceWays
+    dimensions: SequenceDimensions
     key_picture: str
     findings: tuple[Finding, ...]
     blank_error_mm: float
@@ -204,6 +262,55 @@ def strip_page(
         punches=tuple(punches),
         other=other,
     )
+
+
+def ways_page(
+    sequence: "BendSequence",
+    kept: Sequence[ChosenStep],
+    planning: "Planning | None",
+    told: Told | None,
+) -> SequenceWays:
+    """Other ways as far as they are known."""
+    found = ways_of(planning.outcome["found"]) if planning and planning.state == "found" else ()
+    return SequenceWays(
+        sequence_id=sequence.id or 0,
+        state=planning.state if planning else "",
+        told=told,
+        ways=tuple(
+            WayRow(one.asked, one.cost, order_text(one.steps), tuple(s.bend for s in one.steps))
+            for one in found
+        ),
+        kept_cost=OrderCost(**sequence.cost),
+        kept_bends=tuple(step.bend for step in kept),
+    )
+
+
+def dimensions_page(
+    sequence: "BendSequence", form: Form, allowed: Mapping[str, str], version: int
+) -> SequenceDimensions:
+    """The dimensions of a sequence and the form that marks them; `allowed` is what is saved now."""
+    found = dimensions_kept(sequence.dimensions)
+    rows = tuple(
+        DimensionRow(name, _dimension_words(one), one, form.problems.get(f"own_{name}"))
+        for one in found
+        for name in (pair_name(one.first, one.last),)
+    )
+    return SequenceDimensions(
+        sequence_id=sequence.id or 0,
+        form=form,
+        rows=rows,
+        classes=tuple((word, told) for word, told in CLASS_WORDS.items()),
+        leg_count=sum(one.first == one.last for one in found),
+        at_risk_count=sum(one.critical and one.protected is False for one in found),
+        conflict=conflict_of(form, allowed, version=version),
+        like=f"/office/planning/new?like={sequence.id}",
+    )
+
+
+def _dimension_words(one: Dimension) -> str:
+    if one.first == one.last:
+        return f"Leg {one.first + 1}"
+    return f"Leg {one.first + 1} to leg {one.last + 1}, outer faces"
 
 
 def _checked_card(

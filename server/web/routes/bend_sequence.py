@@ -5,24 +5,33 @@ from typing import TYPE_CHECKING
 from fastapi import APIRouter
 from starlette.responses import Response
 
-from server.actions import arrangement
+from server.actions import arrangement, planning
 from server.actions import bend_sequence as actions
+from server.actions.tolerance import Allowed, save_allowed
 from server.storage.database import Session
 from server.storage.plain_finding import findings_of
+from server.storage.plain_outcome import dimensions_kept
 from server.storage.queries.bend_sequence import get_bend_sequence, list_steps
 from server.storage.queries.brake import get_brake
 from server.storage.queries.part import get_revision
+from server.storage.queries.planning import find_last_planning
+from server.storage.queries.tolerance import class_of, find_tolerance, marked_of
 from server.storage.queries.tool import list_punches
 from server.web.forms.arrangement import Arrangement, order_text, read_arrangement, read_order
 from server.web.forms.form import Form
+from server.web.forms.tolerance import read_allowed, typed_of_allowed
 from server.web.house import Typed, Visit, Visiting
 from server.web.pages.bend_sequence import (
+    SequenceDimensions,
     SequenceShow,
     SequenceStrip,
+    SequenceWays,
     checked_cards,
+    dimensions_page,
     kept_cards,
     key_picture,
     strip_page,
+    ways_page,
 )
 from server.web.planner import Asks
 
@@ -30,6 +39,7 @@ if TYPE_CHECKING:
     from server.storage.tables.bend_sequence import BendSequence
 
 router = APIRouter(prefix="/office/sequence", include_in_schema=False)
+AT_ONCE_S = 0.5
 
 
 @router.get("/{sequence_id}")
@@ -37,7 +47,7 @@ def show(visit: Visiting, asks: Asks, sequence_id: int, order: str = "") -> Resp
     """One bend sequence, or another order of it."""
     asks.pool.warm("check")
     strip = _strip(visit, asks, sequence_id, Arrangement(read_order(order)))
-    return visit.answer(_show(visit, strip))
+    return visit.answer(_show(visit, asks, strip))
 
 
 @router.post("/{sequence_id}/order")
@@ -58,6 +68,35 @@ def save(visit: Visiting, asks: Asks, sequence_id: int, typed: Typed) -> Respons
     with visit.database.writing() as session:
         row = arrangement.save_arranged(session, sequence_id, order, beside=beside, by=visit.person)
     return visit.go_to(f"/office/sequence/{row.id}")
+
+
+@router.post("/{sequence_id}/ways")
+def look_for_ways(visit: Visiting, asks: Asks, sequence_id: int) -> Response:
+    """Look for other ways than the one kept."""
+    with visit.database.reading() as session:
+        errand = arrangement.check_errand(session, sequence_id, settings=visit.house.settings)
+    number = planning.ask_alternatives(asks, sequence_id, errand)
+    planning.wait_for(asks, number, AT_ONCE_S)
+    return _ways_or_back(visit, asks, sequence_id)
+
+
+@router.get("/{sequence_id}/ways")
+def ways(visit: Visiting, asks: Asks, sequence_id: int) -> Response:
+    """Other ways, as far as they are found."""
+    return _ways_or_back(visit, asks, sequence_id)
+
+
+@router.post("/{sequence_id}/tolerance")
+def allow(visit: Visiting, asks: Asks, sequence_id: int, typed: Typed) -> Response:
+    """What the drawing allows: the class of its general tolerances, dimensions marked critical."""
+    form = Form.posted(typed, visit.unit)
+    allowed = read_allowed(form)
+    with visit.database.reading() as session:
+        sequence = get_bend_sequence(session, sequence_id)
+    number, label = sequence.part_number, sequence.revision_label
+    form.attempt(lambda: save_allowed(asks, number, label, allowed, version=form.version()))
+    page = _dimensions(visit, sequence_id, None if form.ok else form)
+    return visit.answer(page, status=200 if form.ok else 409 if form.in_conflict else 422)
 
 
 @router.post("/{sequence_id}/retired")
@@ -95,14 +134,47 @@ def _strip(visit: Visit, asks: Asks, sequence_id: int, arranged: Arrangement) ->
     )
 
 
+def _ways_or_back(visit: Visit, asks: Asks, sequence_id: int) -> Response:
+    """The fragment for an open page, the sequence's page for others."""
+    if not visit.in_page:
+        return visit.go_to(f"/office/sequence/{sequence_id}#ways")
+    return visit.answer(_ways(visit, asks, sequence_id))
+
+
+def _ways(visit: Visit, asks: Asks, sequence_id: int) -> SequenceWays:
+    with visit.database.reading() as session:
+        last = find_last_planning(session, "alternative", sequence_id=sequence_id)
+    under_way = None
+    if last is not None and last.state == "running":
+        under_way = planning.find_under_way(asks, last.id or 0)
+    with visit.database.reading() as session:
+        sequence = get_bend_sequence(session, sequence_id)
+        kept = arrangement.kept_order(sequence, list_steps(session, sequence_id))
+        last = find_last_planning(session, "alternative", sequence_id=sequence_id)
+    return ways_page(sequence, kept, last, under_way.told if under_way else None)
+
+
+def _dimensions(visit: Visit, sequence_id: int, form: Form | None = None) -> SequenceDimensions:
+    """The dimensions as they are kept; a form with problems keeps what was typed."""
+    with visit.database.reading() as session:
+        sequence = get_bend_sequence(session, sequence_id)
+        row = find_tolerance(session, sequence.part_number, sequence.revision_label)
+    version = row.version if row is not None else 0
+    allowed = Allowed(class_of(row), marked_of(row))
+    kept = dimensions_kept(sequence.dimensions)
+    now = typed_of_allowed(allowed, kept, version, visit.show)
+    return dimensions_page(sequence, form or Form(now, visit.unit), now, version)
+
+
 def _other(session: Session, sequence: "BendSequence") -> "BendSequence | None":
     """The sequence that superseded this one, if any."""
     superseded = sequence.superseded_by_id
     return None if superseded is None else get_bend_sequence(session, superseded)
 
 
-def _show(visit: Visit, strip: SequenceStrip) -> SequenceShow:
+def _show(visit: Visit, asks: Asks, strip: SequenceStrip) -> SequenceShow:
     sequence = strip.sequence
+    number = sequence.id or 0
     with visit.database.reading() as session:
         revision = get_revision(session, sequence.part_number, sequence.revision_label)
     title = f"{sequence.part_number} · sequence {sequence.label}"
@@ -111,6 +183,8 @@ def _show(visit: Visit, strip: SequenceStrip) -> SequenceShow:
         sequence=sequence,
         revision=revision,
         strip=strip,
+        ways=_ways(visit, asks, number),
+        dimensions=_dimensions(visit, number),
         key_picture=key_picture(revision, visit.show),
         findings=findings_of(sequence.findings),
         blank_error_mm=(sequence.flat_length_mm or revision.blank_length_mm)
