@@ -35,6 +35,7 @@ from server.web.routes import (
     flat_draft,
     job,
     key_in,
+    learned_bend,
     lot,
     material,
     order,
@@ -65,6 +66,7 @@ from server.web.security import (
 
 THREADS = 6  # with 40 threads the slowest writes waited 0.7 s; with 4 to 8 under 0.1 s
 ROUTERS = (
+    run.router,  # routes are tried in order, and a tablet waits for these
     door.router,
     finder.router,
     today.router,
@@ -85,7 +87,7 @@ ROUTERS = (
     planning.router,
     other_sheet.router,
     worth.router,
-    run.router,
+    learned_bend.router,
     stoppage.router,
     care_task.router,
     care.router,
