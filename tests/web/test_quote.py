@@ -7,6 +7,8 @@ import pytest
 
 from server.storage.queries.job import get_job
 from server.storage.queries.quote import get_quote_place
+from server.web.display import Display
+from server.web.pages.quote_paper import quote_paper
 from tests.conftest import Office
 from tests.web.form_page import filled_form
 
@@ -179,3 +181,28 @@ def test_the_list_is_searched_by_number_customer_and_part(office: Office, path: 
     for text in (number, "brightw", "BR-10"):
         assert number in office.get(f"/office/quote?q={text}").text
     assert number not in office.get("/office/quote?q=nothing").text
+
+
+def test_the_paper_has_the_prices_of_its_version_and_nothing_of_the_cost(
+    office: Office, shop: Any, path: str
+) -> None:
+    answer = office.get(f"{path}/quote.pdf")
+    assert answer.status_code == 200
+    assert answer.content.startswith(b"%PDF-")
+    place = place_of(shop, path)
+    paper = quote_paper(
+        place,
+        shop="Our shop",
+        person="office",
+        show=Display(),
+        now=datetime(2026, 11, 25, tzinfo=UTC),
+    )
+    words = str(paper.words())
+    assert paper.warning == "Draft: not an offer yet."
+    for one in place.lines[0].breaks:
+        assert Display().bare_money(one.total_minor) in words
+        assert Display().bare_money(one.cost_minor) not in words
+    office.post(f"{path}/sent")
+    office.post(f"{path}/version")
+    assert office.get(f"{path}/quote.pdf?version=1&paper=letter").content.startswith(b"%PDF-")
+    assert office.get(f"{path}/quote.pdf?version=3").status_code == 404

@@ -33,6 +33,8 @@ from server.web.pages.quote import (
     layout_and_findings,
     time_facts,
 )
+from server.web.pages.quote_paper import quote_paper
+from server.web.paper import answer_paper
 from server.web.problems import status_of
 
 router = APIRouter(prefix="/office/quote", include_in_schema=False)
@@ -99,6 +101,22 @@ def quote_order(visit: Visiting, order_number: str) -> Response:
 def quote(visit: Visiting, number: str, version: int | None = None, told: str = "") -> Response:
     """One quote, the newest version unless an older one is asked for."""
     return visit.answer(_show(visit, number, {}, version=version, told=told))
+
+
+@router.get("/{number}/quote.pdf")
+def quote_as_pdf(visit: Visiting, number: str, version: int | None = None) -> Response:
+    """The quote as paper, for the customer."""
+    with visit.database.reading() as session:
+        place = queries.get_quote_place(session, number, version)
+    show = replace(visit.show, currency=place.version.currency)
+    paper = quote_paper(
+        place,
+        shop=visit.house.settings.shop_name,
+        person=visit.person,
+        show=show,
+        now=datetime.now(UTC),
+    )
+    return answer_paper(visit, paper, name=f"quote {number} {place.version.position}")
 
 
 @router.post("/{number}")
