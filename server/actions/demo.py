@@ -1,12 +1,25 @@
 """The demo shop: its parts, bend sequences and jobs, made by the same actions a person uses."""
 
 from datetime import datetime, timedelta
+from typing import get_args
 
 from server.actions.bend_sequence import PlanWish, plan_task, save_plan
-from server.actions.part import save_revision
+from server.actions.draft import Drawing
+from server.actions.part import save_revision, work_out_drawing
 from server.actions.planning import plan_candidates
-from server.actions.work_out import work_out
+from server.geometry.cutout import Cutout, CutoutKind
+from server.geometry.generator import Wall
 from server.planning.blank import DrawnBend, DrawnProfile
+from server.planning.drawn_flat import (
+    NO_WALL,
+    BracketSizes,
+    DrawnFlat,
+    DrawnFlatPart,
+    Made,
+    PanelSizes,
+    SteppedSizes,
+    Tab,
+)
 from server.planning.drawn_part import DrawnPart
 from server.planning.planner import plan
 from server.settings import ShopSettings
@@ -23,9 +36,10 @@ BY = "demo"
 def load_demo_work(session: Session, *, settings: ShopSettings) -> None:
     """Parts with a released revision and a planned bend sequence each, and jobs in every state."""
     brake = list_brakes(session)[0]
-    for row in seed_rows("part"):
-        drawn = _drawn(row)
-        worked = work_out(session, drawn, flange_margin=settings.bend.flange_margin_ratio)
+    drawings: list[Drawing] = [_drawn(row) for row in seed_rows("part")]
+    drawings += [_drawn_flat(row) for row in seed_rows("flat_part")]
+    for drawn in drawings:
+        worked = work_out_drawing(session, drawn, flange_margin=settings.bend.flange_margin_ratio)
         revision = save_revision(session, worked, note="demo", by=BY)
         wish = PlanWish(revision.part_number, revision.label, brake.code)
         task = plan_task(session, wish, settings=settings)
@@ -55,6 +69,41 @@ def _drawn(row: dict[str, str]) -> DrawnPart:
             bends=tuple(DrawnBend(float(angle)) for angle in row["bend_angles_deg"].split()),
         ),
     )
+
+
+def _drawn_flat(row: dict[str, str]) -> DrawnFlatPart:
+    rows = [_numbers(piece) for piece in row["rows_mm"].split(";")]
+    relief_mm = float(row["relief_mm"] or 0.0)
+    form: Made
+    if row["shape"] == "panel":
+        front, right, back, left = (Wall(one[0], sum(one[1:])) if one else NO_WALL for one in rows)
+        form = PanelSizes(
+            float(row["width_mm"]), float(row["depth_mm"]), (front, right, back, left), relief_mm
+        )
+    elif row["shape"] == "bracket":
+        tabs = tuple(Tab(*one) for one in rows)
+        form = BracketSizes(float(row["width_mm"]), float(row["depth_mm"]), tabs, relief_mm)
+    else:
+        form = SteppedSizes(float(row["depth_mm"]), tuple((one[0], one[1]) for one in rows))
+    holes = [piece.split() for piece in row["holes_mm"].split(";") if piece.strip()]
+    return DrawnFlatPart(
+        number=row["number"],
+        name=row["name"],
+        material_code=row["material_code"],
+        thickness_mm=float(row["thickness_mm"]),
+        flat=DrawnFlat(form, tuple(_hole(words) for words in holes)),
+    )
+
+
+def _hole(words: list[str]) -> Cutout:
+    """A cut-out from its kind, place and size, such as `round 25 25 6`."""
+    kind = next(kind for kind in get_args(CutoutKind) if kind == words[0])
+    u, v, long, *wide = (float(word) for word in words[1:])
+    return Cutout(kind, (u, v), long, *wide or [long])
+
+
+def _numbers(text: str) -> list[float]:
+    return [float(word) for word in text.split()]
 
 
 def _customer(row: dict[str, str]) -> Customer:

@@ -9,11 +9,23 @@ from shapely.geometry import Polygon
 
 from server.geometry.clearance import erosion_for
 from server.geometry.folding import Motion, rolled_bend
-from server.geometry.outline import Loop, convex_parts, eroded
+from server.geometry.outline import Loop, convex_parts, eroded, is_convex
 from server.geometry.part import FlatPart, flat_regions
 from server.geometry.solid import Solid, plate, wedge
 
 CHORD_DEG = 15.0
+MOST_HOLE_CORNERS = 8
+
+
+def coarse(hole: Loop) -> Loop:
+    """A rounded hole by few of its corners: never larger, so nothing gets room it does not have.
+
+    Many corners make many solids, and a round hole of 36 corners blocks what one of 8 blocks.
+    """
+    if len(hole) <= MOST_HOLE_CORNERS or not is_convex(hole):
+        return hole
+    step = len(hole) / MOST_HOLE_CORNERS
+    return tuple(hole[int(number * step)] for number in range(MOST_HOLE_CORNERS))
 
 
 class ThickPart:
@@ -31,7 +43,7 @@ class ThickPart:
         for regions in self.regions:
             loops: list[Loop] = []
             for region in regions:
-                shape = Polygon(region.outline_mm, region.holes_mm)
+                shape = Polygon(region.outline_mm, [coarse(hole) for hole in region.holes_mm])
                 loops += convex_parts(eroded(shape, self.skin_mm))
             found.append(tuple(plate(loop, low_mm, high_mm) for loop in loops))
         return tuple(found)

@@ -7,10 +7,12 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from server.actions.running import HOLD_REASONS, SCRAP_REASONS
 from server.drawings.step import draw_step
 from server.findings import Finding, Reason
+from server.geometry.part import FlatPart
 from server.storage.plain_finding import findings_of, reasons_of
 from server.storage.plain_scene import scene_of
 from server.storage.queries.bend_sequence import RunStep
 from server.web.display import Display
+from server.web.pages.in_brake import held_steps, placed_of_steps
 from server.web.pages.page import Frame, Page
 
 if TYPE_CHECKING:
@@ -127,13 +129,15 @@ def step_cards(
     show: Display,
     *,
     first_share_ratio: float = 1.0,
+    part: FlatPart | None = None,
 ) -> list[StepCard]:
-    """A card for each step of a sequence.
+    """A card for each step of a sequence; those of a flat part show how it is held in space.
 
     Each carries how far Y moves for a degree by the simple rule, so that a tablet without a network
     can still tell the next Y.
     """
     cards: list[StepCard] = []
+    held = held_steps(part, placed_of_steps(entry.step for entry in steps)) if part else ()
     for index, entry in enumerate(steps):
         step = entry.step
         earlier = steps[index - 1].step if index else None
@@ -146,14 +150,14 @@ def step_cards(
                 keyed=entry.keyed,
                 tries=entry.tries,
                 count=len(steps),
-                picture_before=pictures[0],
+                picture_before=held[index].picture if held else pictures[0],
                 picture_after=pictures[1],
                 findings=findings_of(step.findings),
                 reasons=(*y_reasons, *reasons_of(step.reasons)),
                 x_decimals=decimals_of(brake.x_resolution_mm, show),
                 y_decimals=decimals_of(brake.y_resolution_mm, show),
                 y_checked=bool(setup and setup.touch_off_checked),
-                gauge_words=gauge_words(step),
+                gauge_words=held[index].gauge_words if held else gauge_words(step),
                 new_side=step.turned_over,
                 new_turn=step.turned_end_for_end,
                 new_tools=earlier is not None

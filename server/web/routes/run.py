@@ -16,8 +16,6 @@ from server.actions import running as actions
 from server.actions.care import count_care_due
 from server.actions.measured_time import accept_times
 from server.actions.note import add_note
-from server.actions.work_out import section_of_faces
-from server.drawings.section import draw_section
 from server.files.photo import read_photo
 from server.storage.database import Session
 from server.storage.queries.bend_sequence import list_run_steps
@@ -39,6 +37,8 @@ from server.storage.queries.part import get_revision
 from server.web.forms.form import Form
 from server.web.house import Photo, Typed, Visit, Visiting
 from server.web.live import Mark, events_of
+from server.web.pages.in_brake import held_part
+from server.web.pages.revision_picture import draw_revision
 from server.web.pages.run import (
     RunChoice,
     RunEnd,
@@ -302,13 +302,12 @@ def _choice_of(
     session: Session, *, code: str, part: str, label: str, words: str, state: str
 ) -> RunChoice:
     revision = get_revision(session, part, label)
-    section = section_of_faces(revision.faces)
     return RunChoice(
         code=code,
         title=code if code == part else f"{code} · {part}",
         words=words,
         state=state,
-        picture=draw_section(section, title=part) if section else "",
+        picture=draw_revision(revision, title=part),
     )
 
 
@@ -329,6 +328,7 @@ def _run_page(visit: Visit, session: Session, run_id: int, mark: RunMark) -> Run
             place.setup,
             visit.show,
             first_share_ratio=visit.house.settings.bend.first_correction_ratio,
+            part=held_part(get_revision(session, place.run.part_number, place.run.revision_label)),
         ),
         mark=str(mark),
         boot=visit.house.live.boot,
