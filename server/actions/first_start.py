@@ -1,6 +1,7 @@
 """What a new shop starts with: the reference tables, and the demo shop unless told otherwise."""
 
 from server.actions.demo import load_demo_work
+from server.actions.demo_brake import load_demo_brake
 from server.actions.demo_office import load_demo_rates
 from server.settings import ShopSettings
 from server.storage.database import Database
@@ -21,5 +22,6 @@ def fill_once(database: Database, *, empty: bool) -> None:
             load_demo_machine(session)
             session.flush()
             load_demo_work(session, settings=ShopSettings())
+            load_demo_brake(session, settings=ShopSettings())
             load_demo_rates(session, settings=ShopSettings())
         put_setting(session, FILLED, "reference tables" if empty else "demo shop")

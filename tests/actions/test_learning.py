@@ -45,7 +45,7 @@ def test_a_trial_moves_the_next_jobs_y_and_narrows_its_band(shop: Any) -> None:
         before = keyed_of(session, first)
         depth_mm, band_deg = before.depth_mm, width(before)
         made = record_trial(
-            session, first.id or 0, TrialValues(1, "87.2", convention="bend"), by="Ann"
+            session, first.id or 0, TrialValues(1, "89.2", convention="bend"), by="Ann"
         )
         assert made.trial is not None
         first.state = "done"

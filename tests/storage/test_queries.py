@@ -86,7 +86,7 @@ def test_the_last_touch_off_is_never_taken_for_checked(shop: Database) -> None:
         session.expunge_all()
     assert touch_off is not None
     assert touch_off.checked is False
-    assert (touch_off.on, touch_off.reading_mm) == ("die", 80.0)
+    assert (touch_off.on, touch_off.reading_mm) == (row.touch_off_on, row.touch_off_reading_mm)
     row.touch_off_reading_mm = None
     assert touch_off_of(row) is None
     assert ram_scale_of(row) is None

@@ -4,6 +4,7 @@ from typing import Any
 
 from sqlmodel import Session, col, select
 
+from server.errors import ShopError
 from server.mechanics.learned_family import (
     BendKey,
     Evidence,
@@ -108,3 +109,24 @@ def plain_evidence(evidence: Evidence) -> dict[str, Any]:
         "trials_count": evidence.trials_count,
         "setups_count": evidence.setups_count,
     }
+
+
+def list_learned_rows(session: Session) -> list[LearnedRow]:
+    """Every metal, thickness and V trials were made in."""
+    query = select(LearnedRow).order_by(
+        col(LearnedRow.material_code), col(LearnedRow.thickness_mm), col(LearnedRow.v_opening_mm)
+    )
+    return list(session.exec(query))
+
+
+def get_learned_row(session: Session, row_id: int) -> LearnedRow:
+    """What was learned of one metal, thickness and V.
+
+    Raises: ShopError `not_found`.
+    """
+    found = session.get(LearnedRow, row_id)
+    if found is None:
+        raise ShopError(
+            "not_found", "Nothing was learned under that number.", remedy="Take the list anew."
+        )
+    return found

@@ -7,6 +7,8 @@ from sqlmodel import Session, col, select
 from server.errors import ShopError
 from server.storage.tables.setup import Trial
 
+SAME_MM = 1e-6
+
 
 def get_trial(session: Session, trial_id: int) -> Trial:
     """A trial.
@@ -84,6 +86,29 @@ def list_first_piece_trials(session: Session) -> list[Trial]:
         .order_by(col(Trial.id))
     )
     return list(session.exec(query))
+
+
+def list_bend_trials(
+    session: Session,
+    *,
+    material_code: str,
+    thickness_mm: float,
+    v_opening_mm: float,
+    most: int = 120,
+) -> list[Trial]:
+    """The newest trials on a metal, nominal thickness and V, oldest first; odd ones among them."""
+    query = (
+        select(Trial)
+        .where(
+            col(Trial.material_code) == material_code,
+            col(Trial.nominal_thickness_mm).between(thickness_mm - SAME_MM, thickness_mm + SAME_MM),
+            col(Trial.v_opening_mm).between(v_opening_mm - SAME_MM, v_opening_mm + SAME_MM),
+            col(Trial.undone).is_(False),
+        )
+        .order_by(col(Trial.id).desc())
+        .limit(most)
+    )
+    return list(session.exec(query))[::-1]
 
 
 def list_outlier_trials(session: Session, *, most: int = 30) -> list[Trial]:

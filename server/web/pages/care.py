@@ -11,7 +11,6 @@ if TYPE_CHECKING:
     from server.storage.tables.brake import Brake
     from server.storage.tables.care import CareEntry, CareTask, HourReading
 
-KINDS = ("check", "lubrication", "tools", "gauge", "hydraulics", "frame", "other")
 STATE_TAGS = {"overdue": "stop", "never done": "care", "due soon": "care", "later": "good"}
 
 

@@ -9,7 +9,7 @@ from server.storage.queries.brake import get_brake, list_brakes
 from server.storage.queries.part import find_newest_revision
 from server.storage.queries.program import list_archived_programs, list_programs, memory_of
 from server.web.forms.form import Form
-from server.web.house import Typed, Visiting
+from server.web.house import Typed, Visit, Visiting
 from server.web.pages.program import MemoryShow, memory_slots
 
 router = APIRouter(prefix="/brake/memory", include_in_schema=False)
@@ -18,6 +18,22 @@ router = APIRouter(prefix="/brake/memory", include_in_schema=False)
 @router.get("")
 def memory(visit: Visiting, code: str = "") -> Response:
     """What a control holds; of the first brake where none is named."""
+    return visit.answer(_memory(visit, code))
+
+
+@router.post("/clear")
+def clear(visit: Visiting, typed: Typed) -> Response:
+    """Note that a program number was cleared in the control."""
+    form = Form(typed, visit.unit)
+    number = form.whole("number", least=1, most=100_000)
+    form.need_ok()
+    code = form.text("code", most=40)
+    with visit.database.writing() as session:
+        clear_program(session, get_brake(session, code).code, number, by=visit.person)
+    return visit.go_to(f"{visit.brake}/memory?code={code}")
+
+
+def _memory(visit: Visit, code: str) -> MemoryShow:
     with visit.database.reading() as session:
         brakes = list_brakes(session)
         row = get_brake(session, code or (brakes[0].code if brakes else ""))
@@ -29,7 +45,7 @@ def memory(visit: Visiting, code: str = "") -> Response:
         }
         archived = list_archived_programs(session, row.code, most=12)
     held = memory_of(row, programs)
-    page = MemoryShow(
+    return MemoryShow(
         frame=visit.frame(
             f"Memory of {row.code}",
             "brake",
@@ -49,16 +65,3 @@ def memory(visit: Visiting, code: str = "") -> Response:
         ),
         archived=tuple(archived),
     )
-    return visit.answer(page)
-
-
-@router.post("/clear")
-def clear(visit: Visiting, typed: Typed) -> Response:
-    """Note that a program number was cleared in the control."""
-    form = Form(typed, visit.unit)
-    number = form.whole("number", least=1, most=100_000)
-    form.need_ok()
-    code = form.text("code", most=40)
-    with visit.database.writing() as session:
-        clear_program(session, get_brake(session, code).code, number, by=visit.person)
-    return visit.go_to(f"{visit.brake}/memory?code={code}")
