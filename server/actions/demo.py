@@ -132,6 +132,7 @@ def _job(row: dict[str, str], now: datetime) -> Job:
         quantity_count=int(row["quantity"]),
         state=row["state"],
         due_at=due,
+        unit_price_minor=int(row["unit_price_minor"]) if row["unit_price_minor"] else None,
         good_count=int(row["good"]),
         held_reason=row["note"] if held else "",
         note="" if held else row["note"],

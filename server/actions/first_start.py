@@ -3,6 +3,7 @@
 from server.actions.demo import load_demo_work
 from server.actions.demo_brake import load_demo_brake
 from server.actions.demo_office import load_demo_rates
+from server.actions.demo_stock import load_demo_stock
 from server.settings import ShopSettings
 from server.storage.database import Database
 from server.storage.queries.setting import find_setting, put_setting
@@ -22,6 +23,7 @@ def fill_once(database: Database, *, empty: bool) -> None:
             load_demo_machine(session)
             session.flush()
             load_demo_work(session, settings=ShopSettings())
+            load_demo_stock(session)
             load_demo_brake(session, settings=ShopSettings())
             load_demo_rates(session, settings=ShopSettings())
         put_setting(session, FILLED, "reference tables" if empty else "demo shop")

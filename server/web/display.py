@@ -183,6 +183,11 @@ def day(at: datetime | None) -> str:
     return "" if at is None else f"{at.day} {at:%b %Y}"
 
 
+def short_day(at: datetime | None) -> str:
+    """A day without its year, where the year is plain: 3 Nov."""
+    return "" if at is None else f"{at.day} {at:%b}"
+
+
 def moment(at: datetime | None) -> str:
     """A day and time as 3 Nov 2026, 14:05, in the office PC's own time."""
     if at is None:

@@ -38,3 +38,15 @@ def get_lot(session: Session, code: str) -> Lot:
             where="lot_code",
         )
     return found
+
+
+def list_family(session: Session, code: str) -> list[Lot]:
+    """A lot with its remnants and theirs."""
+    found = [get_lot(session, code)]
+    codes = [code]
+    while codes:
+        query = select(Lot).where(col(Lot.parent_code).in_(codes)).order_by(col(Lot.code))
+        children = list(session.exec(query))
+        found += children
+        codes = [child.code for child in children]
+    return found

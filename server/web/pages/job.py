@@ -91,6 +91,7 @@ class BulkNote:
     done: tuple[str, ...]
     refused: tuple[tuple[str, Sentence], ...]
     undo: str
+    papers: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -112,6 +113,7 @@ class Way:
     """A state a job may move to, and what stands in the way."""
 
     state: JobState
+    label: str
     stops: tuple[Finding, ...]
     cautions: tuple[Finding, ...]
     asks_reason: bool

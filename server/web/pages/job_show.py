@@ -65,12 +65,32 @@ def _ways(session: Session, job: "Job") -> tuple[Way, ...]:
     return tuple(
         Way(
             state,
+            _label(job.state, state),
             tuple(one for one in found if one.level == "stop"),
             tuple(one for one in found if one.level != "stop"),
             state in ASK_REASON,
         )
         for state, found in ways_on(session, job, today=today_here())
     )
+
+
+def _label(before: str, after: JobState) -> str:
+    """What the button of a move says; a move against the order of work says so."""
+    words = {
+        "priced": "Priced",
+        "won": "Won",
+        "ready": "Release to the floor",
+        "running": "Running",
+        "held": "Hold",
+        "made": "Made",
+        "gone": "Gone to the customer",
+        "lost": "Lost",
+    }
+    order = tuple(words)
+    back = after == "asked" or (
+        before in order and order.index(after) < order.index(before) and before != "held"
+    )
+    return f"Back to {after}" if back else words[after]
 
 
 def _sheets(session: Session, number: str) -> tuple[SheetUse, ...]:

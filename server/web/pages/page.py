@@ -12,7 +12,7 @@ from jinja2.runtime import Context
 from markupsafe import Markup
 
 from server.settings import house_folder
-from server.web.display import Display, day, moment
+from server.web.display import Display, day, moment, short_day
 
 
 @dataclass(frozen=True)
@@ -54,7 +54,9 @@ def environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    made.globals.update(render=_render_inner, static=static_address, day=day, moment=moment)
+    made.globals.update(
+        render=_render_inner, static=static_address, day=day, short_day=short_day, moment=moment
+    )
     return made
 
 

@@ -84,8 +84,6 @@ def job_rows(visit: Visiting, request: Request) -> Response:
 def several(visit: Visiting, pairs: Pairs) -> Response:
     """Move, archive or print several jobs, or take that back."""
     typed, chosen = dict(pairs), read_chosen(pairs)
-    if typed.get("do") == "print":
-        return visit.go_to("/office/paper/traveller?" + urlencode([("job", one) for one in chosen]))
     note = _bulk(visit, typed, chosen)
     return visit.answer(_list(visit, {**dict(_wished(typed)), "view": "list"}, note))
 
@@ -249,6 +247,8 @@ def _bulk(visit: Visit, typed: dict[str, str], chosen: tuple[str, ...]) -> BulkN
     do, state = form.text("do", most=20), form.text("to", most=20)
     if not chosen:
         return BulkNote("No job was ticked.", (), (), "")
+    if do == "print":
+        return BulkNote("Travellers of the ticked jobs:", chosen, (), "", papers=chosen)
     with visit.database.writing() as session:
         match do:
             case "archive" | "restore":
