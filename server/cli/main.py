@@ -15,13 +15,29 @@ def main(arguments: Sequence[str] | None = None) -> int:
         from server.cli.calc import run_calc
 
         return run_calc(chosen.name, sys.stdin.buffer, sys.stdout, sys.stderr)
-    from server.cli.serve import run_serve
-
     try:
-        return run_serve(data=chosen.data, port=chosen.port, empty=chosen.empty, lan=chosen.lan)
+        return _serve(chosen) if chosen.command == "serve" else _tls(chosen)
     except ShopError as trouble:
         print(f"{trouble.what} {trouble.remedy}", file=sys.stderr)
         return 1
+
+
+def _serve(chosen: argparse.Namespace) -> int:
+    from server.cli.serve import run_serve
+
+    return run_serve(
+        data=chosen.data,
+        port=chosen.port,
+        empty=chosen.empty,
+        lan=chosen.lan,
+        tls_port=chosen.tls_port if chosen.tls else None,
+    )
+
+
+def _tls(chosen: argparse.Namespace) -> int:
+    from server.cli.tls import run_tls
+
+    return run_tls(data=chosen.data)
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -34,13 +50,19 @@ def _parser() -> argparse.ArgumentParser:
     calc.add_argument("name", help="flat, airbend, angle, coupon, learn, gauge, length, plan, ...")
     serve = commands.add_parser("serve", help="serve the shop's pages")
     serve.add_argument("--port", type=int, default=8040, help="port to listen on (0: any free)")
-    serve.add_argument(
-        "--data", type=Path, default=Path("shop_data"), help="folder of the shop's database"
-    )
+    tls = commands.add_parser("tls", help="make certificates of the shop's own, for --tls")
+    for command in (serve, tls):
+        command.add_argument(
+            "--data", type=Path, default=Path("shop_data"), help="folder of the shop's database"
+        )
     serve.add_argument("--empty", action="store_true", help="start without the demo shop")
     serve.add_argument(
         "--lan", action="store_true", help="let other devices on this network in, and show a QR"
     )
+    serve.add_argument(
+        "--tls", action="store_true", help="serve https too, so that a tablet can install the app"
+    )
+    serve.add_argument("--tls-port", type=int, default=8443, help="port for https (0: any free)")
     return parser
 
 

@@ -33,6 +33,7 @@ from server.web.routes import (
     finder,
     first_article,
     flat_draft,
+    install,
     job,
     key_in,
     learned_bend,
@@ -69,6 +70,7 @@ THREADS = 6  # with 40 threads the slowest writes waited 0.7 s; with 4 to 8 unde
 ROUTERS = (
     run.router,  # routes are tried in order, and a tablet waits for these
     door.router,
+    install.router,
     finder.router,
     today.router,
     calc.router,

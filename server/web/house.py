@@ -42,6 +42,11 @@ class House:
         """Where photos from the tablets are kept, beside the database."""
         return self.database.path.parent / "photo"
 
+    @property
+    def certificate_folder(self) -> Path:
+        """Where the shop's own certificates are, where it has any."""
+        return self.database.path.parent / "tls"
+
     def reload_settings(self) -> None:
         """Use the shop's choices as they are kept now."""
         with self.database.reading() as session:

@@ -5,6 +5,7 @@ import re
 import signal
 import socket
 import sqlite3
+import ssl
 import subprocess
 import sys
 import urllib.request
@@ -102,6 +103,38 @@ def test_on_the_network_it_prints_the_address_and_a_code_for_the_tablet(tmp_path
         assert border == "█" * len(border)
         assert len(border) > 20
         assert served.read("/health")
+
+
+def test_with_tls_it_serves_both_ways_and_a_tablet_can_install_it(tmp_path: Path) -> None:
+    data = tmp_path / "secure"
+    with serving(data, "--empty", "--tls", "--tls-port", "0") as served:
+        told = re.search(r"https://127\.0\.0\.1:\d+", served.printed(1))
+        assert told
+        plain = served.read("/authority.crt")
+        assert plain == (data / "tls" / "authority.crt").read_text(encoding="ascii")
+        trusting = ssl.create_default_context(cafile=str(data / "tls" / "authority.crt"))
+
+        def read(path: str) -> str:
+            with urllib.request.urlopen(told[0] + path, timeout=WAIT_S, context=trusting) as got:
+                return str(got.read().decode())
+
+        assert 'rel="manifest"' in read("/brake")
+        assert 'rel="manifest"' not in served.read("/brake")  # a browser could not use it
+        assert '"standalone"' in read("/manifest.webmanifest")
+        assert "addEventListener" in read("/worker.js")
+        assert "trusts the server" in read("/install")
+        assert ":" in served.read("/install").split('class="fingerprint">')[1][:10]
+        served.process.terminate()
+        assert served.process.wait(timeout=10) in (0, -signal.SIGTERM)
+
+
+def test_the_certificates_are_told_with_their_fingerprint(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["tls", "--data", str(tmp_path)]) == 0
+    told = capsys.readouterr().out
+    assert re.search(r"SHA-256: ([0-9A-F]{2}:){31}[0-9A-F]{2}\n", told)
+    assert (tmp_path / "tls" / "server.crt").exists()
 
 
 def test_by_default_it_listens_on_this_machine_only(tmp_path: Path) -> None:
