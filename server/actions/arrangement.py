@@ -118,28 +118,48 @@ def answer_in_time(handle: Handle) -> object:
     return handle.future.result()
 
 
-def save_arranged(
+def keep_order(
+    asking: Asking, sequence_id: int, chosen: Sequence[ChosenStep], *, beside: bool
+) -> BendSequence:
+    """Check an arranged order and keep it as the next sequence of the part.
+
+    The sequence it was made from is superseded and retired. `beside` keeps both, when somebody
+    else superseded that sequence meanwhile.
+
+    Raises: ShopError `edit_conflict`, `cannot_be_bent`, or as `check_order`.
+    """
+    with asking.database.reading() as session:
+        _need_first(session, get_bend_sequence(session, sequence_id), beside=beside)
+    order = check_order(asking, sequence_id, chosen)
+    with asking.database.writing() as session:
+        return _save(session, sequence_id, order, beside=beside, by=asking.by)
+
+
+def _need_first(session: Session, before: BendSequence, *, beside: bool) -> None:
+    """Refuse when somebody else has kept another order of the same sequence.
+
+    Raises: ShopError `edit_conflict`.
+    """
+    if before.superseded_by_id is None or beside:
+        return
+    other = get_bend_sequence(session, before.superseded_by_id)
+    raise ShopError(
+        "edit_conflict",
+        say(
+            "{by} kept another order meanwhile, as sequence {label}.",
+            by=other.made_by or "Somebody",
+            label=other.label,
+        ),
+        remedy="Yours is still here: keep it beside the other, or take theirs.",
+        where="form",
+    )
+
+
+def _save(
     session: Session, sequence_id: int, order: CheckedOrder, *, beside: bool, by: str
 ) -> BendSequence:
-    """Keep an arranged order; the sequence it was made from is superseded and retired.
-
-    `beside` keeps both, when somebody else superseded that sequence meanwhile.
-
-    Raises: ShopError `not_found`, `cannot_be_bent`, `edit_conflict`.
-    """
     before = get_bend_sequence(session, sequence_id)
-    if before.superseded_by_id is not None and not beside:
-        other = get_bend_sequence(session, before.superseded_by_id)
-        raise ShopError(
-            "edit_conflict",
-            say(
-                "{by} kept another order meanwhile, as sequence {label}.",
-                by=other.made_by or "Somebody",
-                label=other.label,
-            ),
-            remedy="Yours is still here: keep it beside the other, or take theirs.",
-            where="form",
-        )
+    _need_first(session, before, beside=beside)
     checked = order.checked.check
     blocked = next((step for step in checked.steps if step.placed is None), None)
     plan = Plan(checked.sequence, 0.0, False, blocked.findings if blocked else (), 0)

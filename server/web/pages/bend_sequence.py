@@ -1,15 +1,20 @@
 """Pages about bend sequences: the strip of steps, other ways, dimensions, the sheet in hand."""
 
+import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, ClassVar
 
 from server.actions.work_out import section_of_faces
+from server.actions.work_out_flat import part_of_faces
 from server.drawings.flat import draw_flat
+from server.drawings.hold import Held, draw_hold
 from server.drawings.section import SectionWords, draw_section
 from server.drawings.step import draw_blocked, draw_step
 from server.errors import Sentence
 from server.findings import Finding, Reason
+from server.geometry.outline import Loop
+from server.geometry.part import FlatPart
 from server.geometry.plain_part import flat_part_of
 from server.planning.dimension import Dimension
 from server.planning.errand import Told
@@ -30,8 +35,12 @@ from server.web.pages.page import Frame, Page
 
 if TYPE_CHECKING:
     from server.storage.tables.bend_sequence import BendSequence, Step
+    from server.storage.tables.brake import Brake
     from server.storage.tables.part import Revision
     from server.storage.tables.planning import Planning
+
+PARTLY = frozenset({"bump", "acute"})
+"""Kinds of stroke that leave a bend short of its whole angle."""
 
 
 @dataclass(frozen=True)
@@ -63,9 +72,58 @@ class StepCard:
     check_mm: float | None = None
     check_tolerance_mm: float | None = None
     reasons: tuple[Reason, ...] = ()
+    picture_hold: str = ""
     picture_before: str = ""
     picture_after: str = ""
     starts_program: int = 0
+
+
+@dataclass
+class Lie:
+    """What shows how the sheet lies, step after step: the part, and what is bent of it so far."""
+
+    part: FlatPart
+    is_profile: bool
+    finger_width_mm: float
+    made_deg: dict[int, float] = field(default_factory=dict)
+
+    def picture(self, step: "LyingStep", number: int) -> str:
+        """The sheet as it lies for a step."""
+        held = Held(
+            bends=step.bends,
+            angles_deg=dict(self.made_deg),
+            rear="first" if step.rear == "first" else "second",
+            side_up="A" if step.side_up == "A" else "B",
+            x_mm=step.x_mm,
+            fingers_mm=step.fingers_mm,
+            finger_width_mm=self.finger_width_mm,
+            low_mm=min((y for _, y in step.finger_mm), default=0.0),
+            high_mm=max((y for _, y in step.finger_mm), default=0.0),
+            die_width_mm=_across(step.die_mm),
+        )
+        title = f"Step {number}, how the sheet lies"
+        return draw_hold(self.part, held, shorten=self.is_profile, title=title)
+
+    def bent(self, bends: Sequence[int], bend_angle_deg: float, kind: str) -> None:
+        """Note that bends were made; a bumped one grows with every hit."""
+        for bend in bends:
+            whole = self.part.bends[bend].bend_angle_deg
+            before = abs(self.made_deg.get(bend, 0.0)) if kind == "bump" else 0.0
+            now = min(abs(whole), before + bend_angle_deg) if kind in PARTLY else abs(whole)
+            self.made_deg[bend] = math.copysign(now, whole)
+
+
+@dataclass(frozen=True, slots=True)
+class LyingStep:
+    """What of a step shows how the sheet lies."""
+
+    bends: tuple[int, ...]
+    rear: str
+    side_up: str
+    x_mm: float
+    fingers_mm: tuple[float, ...]
+    finger_mm: Loop
+    die_mm: Loop
 
 
 @dataclass(frozen=True)
@@ -84,6 +142,7 @@ class SequenceStrip(Page):
     blocked_count: int
     punches: tuple[str, ...]
     other: "BendSequence | None"
+    problem: Problem | None = None
 
 
 @dataclass(frozen=True)
@@ -169,8 +228,14 @@ def bends_of_revision(revision: "Revision") -> tuple[tuple[int, float], ...]:
     return tuple((number, bend.bend_angle_deg) for number, bend in enumerate(part.bends, start=1))
 
 
+def lie_of(revision: "Revision", brake: "Brake") -> Lie:
+    """A revision's part, flat, ready to be shown as it lies."""
+    part = part_of_faces(revision.faces)
+    return Lie(part, revision.kind == "profile", brake.finger_width_mm)
+
+
 def kept_cards(
-    steps: "Sequence[Step]", fixed: Sequence[ChosenStep], *, most_steps: int
+    steps: "Sequence[Step]", fixed: Sequence[ChosenStep], lie: Lie, *, most_steps: int
 ) -> tuple[StepCard, ...]:
     """The strip of a kept sequence."""
     cards = []
@@ -179,6 +244,15 @@ def kept_cards(
         scene = scene_of(step.scene)
         pictures = draw_step(*scene, side_up=step.side_up, title=f"Step {step.position}")
         tools = (step.punch_code, step.die_code)
+        lying = LyingStep(
+            tuple(step.bends),
+            step.rear,
+            step.side_up,
+            step.x_mm,
+            tuple(step.gauge_fingers_mm),
+            scene[0].finger_mm,
+            scene[0].die_mm,
+        )
         cards.append(
             StepCard(
                 number=step.position,
@@ -203,24 +277,28 @@ def kept_cards(
                 check_mm=step.check_mm,
                 check_tolerance_mm=step.check_tolerance_mm,
                 reasons=reasons_of(step.reasons),
+                picture_hold=lie.picture(lying, step.position),
                 picture_before=pictures[0],
                 picture_after=pictures[1],
             )
         )
+        lie.bent(step.bends, step.bend_angle_deg, step.kind)
         before = step
     return in_programs(cards, most_steps=most_steps)
 
 
 def checked_cards(
-    task: PlanTask, check: OrderCheck, fixed: Sequence[ChosenStep], *, most_steps: int
+    task: PlanTask, check: OrderCheck, fixed: Sequence[ChosenStep], lie: Lie, *, most_steps: int
 ) -> tuple[StepCard, ...]:
     """The strip of an order that was just checked."""
-    cards = [
-        _blocked_card(task, number, step, chosen)
-        if step.placed is None or step.step is None
-        else _checked_card(task, check, number, step, chosen)
-        for number, (step, chosen) in enumerate(zip(check.steps, fixed, strict=True), start=1)
-    ]
+    cards = []
+    for number, (step, chosen) in enumerate(zip(check.steps, fixed, strict=True), start=1):
+        if step.placed is None or step.step is None:
+            card = _blocked_card(task, number, step, chosen)
+        else:
+            card = _checked_card(task, check, number, step, chosen, lie)
+        lie.bent(card.bends, card.bend_angle_deg, card.kind)
+        cards.append(card)
     return in_programs(cards, most_steps=most_steps)
 
 
@@ -313,13 +391,32 @@ def _dimension_words(one: Dimension) -> str:
     return f"Leg {one.first + 1} to leg {one.last + 1}, outer faces"
 
 
+def _across(outline: Loop) -> float:
+    xs = [x for x, _ in outline] or [0.0]
+    return max(xs) - min(xs)
+
+
 def _checked_card(
-    task: PlanTask, check: OrderCheck, number: int, checked: CheckedStep, fixed: ChosenStep
+    task: PlanTask,
+    check: OrderCheck,
+    number: int,
+    checked: CheckedStep,
+    fixed: ChosenStep,
+    lie: Lie,
 ) -> StepCard:
     step, placed = checked.step, checked.placed
     assert step is not None
     assert placed is not None
     target = step.target
+    lying = LyingStep(
+        step.bends,
+        step.rear,
+        step.side_up,
+        target.x_mm,
+        step.contact.fingers_mm,
+        step.before.finger_mm,
+        step.before.die_mm,
+    )
     pictures = draw_step(step.before, step.after, side_up=step.side_up, title=f"Step {number}")
     return StepCard(
         number=number,
@@ -344,6 +441,7 @@ def _checked_card(
         check_mm=target.check.outside_mm if target.check else None,
         check_tolerance_mm=target.check.tolerance_mm if target.check else None,
         reasons=reasons_of_step(task, step, check.making.strokes[placed.stroke]),
+        picture_hold=lie.picture(lying, number),
         picture_before=pictures[0],
         picture_after=pictures[1],
     )

@@ -1,5 +1,6 @@
 """Bend sequences in the office: look, arrange, compare, print, retire."""
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from fastapi import APIRouter
@@ -30,6 +31,7 @@ from server.web.pages.bend_sequence import (
     dimensions_page,
     kept_cards,
     key_picture,
+    lie_of,
     strip_page,
     ways_page,
 )
@@ -62,12 +64,14 @@ def arrange(visit: Visiting, asks: Asks, sequence_id: int, typed: Typed) -> Resp
 @router.post("/{sequence_id}/save")
 def save(visit: Visiting, asks: Asks, sequence_id: int, typed: Typed) -> Response:
     """Keep the arranged order as the next sequence of the part."""
+    form = Form(typed)
     arranged = read_arrangement(typed)
-    order = arrangement.check_order(asks, sequence_id, arranged.order)
-    beside = Form(typed).yes("beside")
-    with visit.database.writing() as session:
-        row = arrangement.save_arranged(session, sequence_id, order, beside=beside, by=visit.person)
-    return visit.go_to(f"/office/sequence/{row.id}")
+    row = form.attempt(
+        lambda: arrangement.keep_order(asks, sequence_id, arranged.order, beside=form.yes("beside"))
+    )
+    if row is not None:
+        return visit.go_to(f"/office/sequence/{row.id}")
+    return _not_kept(visit, asks, sequence_id, arranged, form)
 
 
 @router.post("/{sequence_id}/ways")
@@ -109,24 +113,36 @@ def retire(visit: Visiting, sequence_id: int, typed: Typed) -> Response:
     return visit.go_to(f"/office/sequence/{sequence_id}")
 
 
+def _not_kept(
+    visit: Visit, asks: Asks, sequence_id: int, arranged: Arrangement, form: Form
+) -> Response:
+    """The arranged order as it was, and why it was not kept; nothing is lost."""
+    problem = next(iter(form.problems.values()))
+    strip = replace(_strip(visit, asks, sequence_id, arranged), problem=problem)
+    page = strip if visit.in_page else _show(visit, asks, strip)
+    return visit.answer(page, status=409 if form.in_conflict else 422)
+
+
 def _strip(visit: Visit, asks: Asks, sequence_id: int, arranged: Arrangement) -> SequenceStrip:
     """The strip as kept, or in another order after its check."""
     with visit.database.reading() as session:
         sequence = get_bend_sequence(session, sequence_id)
         steps = list_steps(session, sequence_id)
         kept = arrangement.kept_order(sequence, steps)
-        most_steps = get_brake(session, sequence.brake_code).steps_per_program_count
+        brake = get_brake(session, sequence.brake_code)
+        revision = get_revision(session, sequence.part_number, sequence.revision_label)
         punches = [row.code for row in list_punches(session)]
         other = _other(session, sequence)
+    most_steps, lie = brake.steps_per_program_count, lie_of(revision, brake)
     if not arranged.order or arranged.order == kept:
         shown = Arrangement(kept, arranged.past, arranged.ahead)
-        cards = kept_cards(steps, kept, most_steps=most_steps)
+        cards = kept_cards(steps, kept, lie, most_steps=most_steps)
         return strip_page(sequence, cards, shown, cost=None, punches=punches, other=other)
     order = arrangement.check_order(asks, sequence_id, arranged.order)
     check = order.checked.check
     return strip_page(
         sequence,
-        checked_cards(order.task, check, order.chosen, most_steps=most_steps),
+        checked_cards(order.task, check, order.chosen, lie, most_steps=most_steps),
         arranged,
         cost=check.cost,
         punches=punches,

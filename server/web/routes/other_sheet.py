@@ -14,7 +14,7 @@ from server.storage.queries.lot import list_lots_with_materials
 from server.storage.queries.part import get_revision
 from server.web.forms.form import Form
 from server.web.house import Visit, Visiting
-from server.web.pages.bend_sequence import kept_cards, key_picture
+from server.web.pages.bend_sequence import kept_cards, key_picture, lie_of
 from server.web.pages.other_sheet import PAPERS, SequencePrint, SequenceSheet
 from server.web.planner import Asks
 
@@ -70,7 +70,8 @@ def _print(visit: Visit, session: Session, sequence_id: int, paper: str) -> Sequ
     revision = get_revision(session, sequence.part_number, sequence.revision_label)
     title = f"{sequence.part_number} · sequence {sequence.label} on paper"
     fixed = kept_order(sequence, steps)
-    cards = kept_cards(steps, fixed, most_steps=brake.steps_per_program_count)
+    lie = lie_of(revision, brake)
+    cards = kept_cards(steps, fixed, lie, most_steps=brake.steps_per_program_count)
     return SequencePrint(
         frame=visit.frame(title, "part", styles=("bend_sequence", f"paper_{paper}")),
         sequence=sequence,
