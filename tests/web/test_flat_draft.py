@@ -173,6 +173,9 @@ def test_a_released_box_is_a_revision_with_its_faces(office: Office, shop: Any) 
     page = office.get("/office/part/BX-77").text
     assert 'data-fold="' in page
     assert office.get("/office/part").text.count('class="folded"') >= 7  # starters and the row
+    dxf = office.get("/office/part/BX-77/A/blank.dxf")
+    assert dxf.headers["content-disposition"] == 'attachment; filename="BX-77-A.dxf"'
+    assert "BEND_UP" in dxf.text
     again = office.post("/office/draft/new", {"part_number": "BX-77"}).headers["location"]
     assert "/office/flat-draft/" in again
 

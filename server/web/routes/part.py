@@ -1,5 +1,6 @@
 """Parts: list, search, show, archive."""
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from fastapi import APIRouter
@@ -8,11 +9,13 @@ from starlette.responses import Response
 from server.actions import part as actions
 from server.actions.work_out import section_of_faces
 from server.drawings.flat import draw_flat
-from server.drawings.fold import fold_data
+from server.drawings.fold import FoldStep, fold_data
 from server.drawings.section import SectionWords, draw_section
+from server.files.flat_dxf import write_flat_dxf
+from server.geometry.part import FlatPart
 from server.storage.database import Session
 from server.storage.queries import part as queries
-from server.storage.queries.bend_sequence import list_bend_sequences
+from server.storage.queries.bend_sequence import list_bend_sequences, list_steps
 from server.storage.queries.brake import list_brakes
 from server.storage.queries.finder import find_parts_like
 from server.storage.queries.tool import list_dies, list_punches
@@ -24,6 +27,7 @@ from server.web.pages.revision_picture import draw_revision, flat_part_of_revisi
 from server.web.pages.starter import starters
 
 if TYPE_CHECKING:
+    from server.storage.tables.bend_sequence import BendSequence
     from server.storage.tables.part import Revision
 
 router = APIRouter(prefix="/office/part", include_in_schema=False)
@@ -56,6 +60,19 @@ def part(visit: Visiting, number: str, revision: str = "") -> Response:
     with visit.database.reading() as session:
         page = _show(visit, session, number.upper(), revision)
     return visit.answer(page)
+
+
+@router.get("/{number}/{label}/blank.dxf")
+def blank_dxf(visit: Visiting, number: str, label: str) -> Response:
+    """A revision's blank for the cutting table, to download."""
+    with visit.database.reading() as session:
+        revision = queries.get_revision(session, number.upper(), label.upper())
+    name = f"{revision.part_number}-{revision.label}.dxf"
+    return Response(
+        write_flat_dxf(flat_part_of_revision(revision)),
+        media_type="image/vnd.dxf",
+        headers={"Content-Disposition": f'attachment; filename="{name}"'},
+    )
 
 
 @router.post("/{number}/archived")
@@ -92,6 +109,7 @@ def _show(visit: Visit, session: Session, number: str, label: str) -> PartShow:
     revision = revision or (revisions[0] if revisions else None)
     flat = flat_part_of_revision(revision) if revision else None
     is_flat = revision is not None and revision.kind == "flat"
+    sequences = list_bend_sequences(session, number, revision.label) if revision else []
     return PartShow(
         frame=visit.frame(
             number, "part", styles=("part", "fold"), scripts=("fold",) if is_flat else ()
@@ -100,13 +118,13 @@ def _show(visit: Visit, session: Session, number: str, label: str) -> PartShow:
         revision=revision,
         revisions=revisions,
         section_picture=_section(visit, revision) if revision else "",
-        fold=fold_data(flat) if flat and is_flat else "",
+        fold=fold_data(flat, _fold_steps(session, flat, sequences)) if flat and is_flat else "",
         flat_picture=draw_flat(
             flat, title=f"Blank of {number}", length=visit.show.length, names=is_flat
         )
         if flat
         else "",
-        sequences=list_bend_sequences(session, number, revision.label) if revision else [],
+        sequences=sequences,
         brakes=tuple(brake.code for brake in list_brakes(session)),
         dies=tuple(die.code for die in list_dies(session)),
         punches=tuple(punch.code for punch in list_punches(session)),
@@ -120,3 +138,19 @@ def _section(visit: Visit, revision: "Revision") -> str:
         return ""
     words = SectionWords(legs=[visit.show.typed(leg) for leg in revision.drawn["legs_mm"]])
     return draw_section(section, title=f"Section of {revision.part_number}", words=words)
+
+
+def _fold_steps(
+    session: Session, part: FlatPart, sequences: "Sequence[BendSequence]"
+) -> tuple[FoldStep, ...]:
+    """The steps of the newest sequence that is ready, as the turning view folds them."""
+    ready = next((row for row in sequences if row.state == "ready"), None)
+    if ready is None:
+        return ()
+    return tuple(
+        FoldStep(
+            "bend " + ", ".join(str(bend + 1) for bend in step.bends),
+            {bend: part.bends[bend].bend_angle_deg for bend in step.bends},
+        )
+        for step in list_steps(session, ready.id or 0)
+    )
