@@ -91,6 +91,15 @@ def move_job(
     return _move(session, job, state, reason=reason, by=by)
 
 
+def follow_brake(session: Session, job: Job, state: JobState, *, reason: str = "", by: str) -> Job:
+    """Move a job with what the brake does; what happened there is not argued with."""
+    if job.state == state:
+        job.held_reason = reason if state == "held" else ""
+        session.add(job)
+        return job
+    return _move(session, job, state, reason=reason, by=by)
+
+
 def _move(session: Session, job: Job, state: JobState, *, reason: str, by: str) -> Job:
     before, now = picture(job), utc_now()
     if state == "held":

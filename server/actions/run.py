@@ -1,6 +1,6 @@
 """Runs at the brake: opened from a job or a part."""
 
-from server.actions.history import keep
+from server.actions.job import follow_brake
 from server.actions.learning import foretell_steps
 from server.actions.part import need_newest
 from server.actions.setup import prepare_setup
@@ -15,6 +15,7 @@ from server.storage.queries.bend_sequence import (
 from server.storage.queries.job import find_open_run, get_job
 from server.storage.queries.material import find_lot
 from server.storage.queries.part import find_newest_revision, get_part, get_revision
+from server.storage.queries.stock import reserved_by
 from server.storage.queries.tool import get_die
 from server.storage.tables.bend_sequence import BendSequence
 from server.storage.tables.column import utc_now
@@ -39,20 +40,21 @@ def start_job(session: Session, job_number: str, *, settings: ShopSettings, by: 
             say("Job {number} is {state}, not ready to run.", number=job.number, state=job.state),
             remedy="The office has to release it first.",
         )
-    need_newest(session, job.part_number, job.revision_label)
+    if not job.old_revision_agreed:
+        need_newest(session, job.part_number, job.revision_label)
     sequence = (
         get_bend_sequence(session, job.bend_sequence_id)
         if job.bend_sequence_id is not None
         else ready_sequence(session, job.part_number, job.revision_label)
     )
     need_blank_for_tools(session, sequence)
-    lot = find_lot(session, job.lot_code)
+    lot = find_lot(session, job.lot_code or next(iter(reserved_by(session, job.number)), None))
     setup = prepare_setup(
         session,
         sequence,
         settings=settings,
         thickness_mm=lot.measured_thickness_mm if lot else None,
-        lot_code=job.lot_code,
+        lot_code=lot.code if lot else None,
     )
     foretell_steps(session, setup.id or 0)
     run = Run(
@@ -66,10 +68,9 @@ def start_job(session: Session, job_number: str, *, settings: ShopSettings, by: 
         operator=by,
         started_at=utc_now(),
     )
-    job.state = "running"
-    session.add_all((run, job))
+    session.add(run)
     session.flush()
-    keep(session, "started", noun="job", key=job.number, by=by)
+    follow_brake(session, job, "running", by=by)
     return run
 
 

@@ -3,6 +3,7 @@
 from datetime import datetime, timedelta
 
 from server.actions.history import keep
+from server.actions.job import follow_brake
 from server.actions.measured_time import keep_times
 from server.actions.once import already_done
 from server.errors import ShopError, say
@@ -142,7 +143,7 @@ def hold_run(session: Session, run_id: int, reason: str, *, request_key: str = "
         return run
     run.held_state, run.state, run.held_reason = run.state, "held", reason
     run.held_at = utc_now()
-    _hold_job(session, run, reason)
+    _hold_job(session, run, reason, by=by)
     return _kept(session, run, "held", by=by, after={"reason": reason})
 
 
@@ -161,7 +162,7 @@ def resume_run(session: Session, run_id: int, *, request_key: str = "", by: str)
     run.held_at = None
     run.counted_at = now if run.counted_at is not None else None
     run.state, run.held_state, run.held_reason = run.held_state or "running", "", ""
-    _hold_job(session, run, "")
+    _hold_job(session, run, "", by=by)
     return _kept(session, run, "went on", by=by)
 
 
@@ -179,10 +180,8 @@ def finish_run(session: Session, run_id: int, *, request_key: str = "", by: str)
     run.state, run.ended_at = "done", now
     if run.job_number:
         job = get_job(session, run.job_number)
-        job.state = "made" if job.good_count >= job.quantity_count else "ready"
-        job.held_reason = ""
-        session.add(job)
-        keep(session, job.state, noun="job", key=job.number, by=by)
+        made = job.good_count >= job.quantity_count
+        follow_brake(session, job, "made" if made else "ready", by=by)
     return _kept(session, run, "finished", by=by)
 
 
@@ -197,9 +196,7 @@ def reopen_run(session: Session, run_id: int, *, by: str) -> Run:
     run.state, run.ended_at = "running", None
     _begin_phase(run, utc_now())
     if run.job_number:
-        job = get_job(session, run.job_number)
-        job.state = "running"
-        session.add(job)
+        follow_brake(session, get_job(session, run.job_number), "running", by=by)
     return _kept(session, run, "reopened", by=by)
 
 
@@ -208,6 +205,9 @@ def need_current(session: Session, run: Run) -> None:
 
     Raises: ShopError `superseded` naming the newest.
     """
+    job = get_job(session, run.job_number) if run.job_number else None
+    if job is not None and job.old_revision_agreed:
+        return
     newest = find_newest_revision(session, run.part_number)
     if newest is not None and newest.label != run.revision_label:
         raise ShopError(
@@ -264,11 +264,10 @@ def _begin_phase(run: Run, now: datetime) -> None:
     run.phase_at, run.counted_at, run.rested_s = now, None, 0.0
 
 
-def _hold_job(session: Session, run: Run, reason: str) -> None:
+def _hold_job(session: Session, run: Run, reason: str, *, by: str) -> None:
     if run.job_number:
         job = get_job(session, run.job_number)
-        job.state, job.held_reason = ("held", reason) if reason else ("running", "")
-        session.add(job)
+        follow_brake(session, job, "held" if reason else "running", reason=reason, by=by)
 
 
 def _finished(run: Run) -> ShopError:

@@ -26,7 +26,8 @@ def another_job(session: Session) -> str:
     session.add(
         Job(
             number="J-9001", part_number="BR-1040", revision_label="A", quantity_count=5,
-            state="ready",
+            lot_code="L-301",  # the same sheet in hand: its thickness is as well known
+        state="ready",
         )
     )  # fmt: skip
     session.flush()
