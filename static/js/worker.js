@@ -1,6 +1,6 @@
 // Lets an installed app open without a network. Pages of the brake side are asked for first and kept
-// for when nobody answers; files whose address carries a mark never change. Nothing that changes
-// anything, and no live stream, passes here.
+// for when nobody answers, and so are the modules they load; files whose address carries a mark never
+// change. Nothing that changes anything, and no live stream, passes here.
 
 const KEPT = "bendwright-pages-1";
 const PATIENCE_MS = 4000;
@@ -13,6 +13,7 @@ self.addEventListener("fetch", (event) => {
   const { origin, pathname, search } = new URL(request.url);
   if (request.method !== "GET" || origin !== self.location.origin) return;
   if (pathname.startsWith("/static/") && search.startsWith("?v=")) event.respondWith(keptFirst(request));
+  else if (pathname.startsWith("/static/")) event.respondWith(askedFirst(request));
   else if (request.mode === "navigate" && pathname.startsWith("/brake")) event.respondWith(askedFirst(request));
 });
 

@@ -7,6 +7,7 @@ Times are compared in the same run with a bare framework page, so the machine ca
 
 import asyncio
 import gzip
+import re
 import statistics
 import tempfile
 import time
@@ -74,15 +75,24 @@ def counted(database: Database, act: Callable[[], Any]) -> int:
     return len(seen)
 
 
+def modules_of(name: str) -> set[str]:
+    """The modules a script loads, and those they load."""
+    if not name.startswith("js/"):
+        return set()
+    text = (house_folder("static") / name).read_text(encoding="utf-8")
+    found = {f"js/{other}" for other in re.findall(r'(?:from|import) "\./([\w.]+)"', text)}
+    return found | {deeper for one in found for deeper in modules_of(one)}
+
+
 def weight_kb(body: bytes) -> float:
     """Page with everything it loads, compressed as it is sent, in kB."""
     text = body.decode()
     total = len(gzip.compress(body, 5))
-    for part in text.split('"'):
-        if part.startswith("/static/"):
-            content = (house_folder("static") / part[8:].split("?")[0]).read_bytes()
-            packed = part.split("?")[0].endswith((".woff2", ".png"))
-            total += len(content) if packed else len(gzip.compress(content, 5))
+    named = {part[8:].split("?")[0] for part in text.split('"') if part.startswith("/static/")}
+    for name in named | {module for one in named for module in modules_of(one)}:
+        content = (house_folder("static") / name).read_bytes()
+        packed = name.endswith((".woff2", ".png"))
+        total += len(content) if packed else len(gzip.compress(content, 5))
     for font in (house_folder("static") / "vendor/b612").glob("*.woff2"):
         total += font.stat().st_size
     return total / 1000

@@ -37,12 +37,17 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             item.add_marker(pytest.mark.browser)
 
 
+def browser_path() -> str:
+    """Where this machine's Chromium is, empty without one."""
+    return os.environ.get("BENDWRIGHT_BROWSER") or next(
+        (found for name in BROWSERS if (found := shutil.which(name))), ""
+    )
+
+
 @pytest.fixture(scope="module")
 def chromium() -> Iterator[Browser]:
     """The browser of this machine. Where everything has to pass, a missing one fails."""
-    path = os.environ.get("BENDWRIGHT_BROWSER") or next(
-        (found for name in BROWSERS if (found := shutil.which(name))), ""
-    )
+    path = browser_path()
     if not path:
         told = "NO BROWSER: set BENDWRIGHT_BROWSER to a Chromium, or install one"
         if os.environ.get("CI"):

@@ -70,7 +70,7 @@ def test_a_quiet_shop_is_still_here(shop: Any, monkeypatch: pytest.MonkeyPatch) 
         assert (await anext(events)).event == "changed"
         here = await asyncio.wait_for(anext(events), 3)
         assert here.event == "here"
-        assert here.data["boot"] == live.boot  # type: ignore[index]
+        assert here.data["boot"] == live.boot
 
     asyncio.run(scene())
 
