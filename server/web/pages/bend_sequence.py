@@ -72,6 +72,7 @@ class StepCard:
     check_mm: float | None = None
     check_tolerance_mm: float | None = None
     reasons: tuple[Reason, ...] = ()
+    halves: tuple[str, str] = ("", "")
     picture_hold: str = ""
     picture_before: str = ""
     picture_after: str = ""
@@ -103,6 +104,19 @@ class Lie:
         )
         title = f"Step {number}, how the sheet lies"
         return draw_hold(self.part, held, shorten=self.is_profile, title=title)
+
+    def named(self, face: int) -> str:
+        """What a leg or face is called, as the picture of the part numbers it."""
+        return f"{'leg' if self.is_profile else 'face'} {face + 1}"
+
+    def halves(self, bends: Sequence[int]) -> tuple[str, str]:
+        """Both sides of a bend."""
+        first, second = self.part.bends[bends[0]].faces
+        return self.named(first), self.named(second)
+
+    def touching(self, kind: str, face: int) -> str:
+        """What touches the gauge, in words."""
+        return f"{'flange,' if kind == 'flange' else 'edge of'} {self.named(face)}"
 
     def bent(self, bends: Sequence[int], bend_angle_deg: float, kind: str) -> None:
         """Note that bends were made; a bumped one grows with every hit."""
@@ -142,6 +156,7 @@ class SequenceStrip(Page):
     blocked_count: int
     punches: tuple[str, ...]
     other: "BendSequence | None"
+    key_picture: str
     problem: Problem | None = None
 
 
@@ -204,7 +219,6 @@ class SequenceShow(Page):
     strip: SequenceStrip
     ways: SequenceWays
     dimensions: SequenceDimensions
-    key_picture: str
     findings: tuple[Finding, ...]
     blank_error_mm: float
 
@@ -222,10 +236,19 @@ def key_picture(revision: "Revision", show: Display) -> str:
     return draw_section(section, title="The part with its bends", words=words)
 
 
-def bends_of_revision(revision: "Revision") -> tuple[tuple[int, float], ...]:
-    """Each bend of a revision: its number from 1, and its angle with its sign."""
+def bends_of_revision(revision: "Revision") -> tuple[tuple[int, float, str, str], ...]:
+    """Each bend of a revision: its number from 1, its angle with its sign, and its two sides."""
     part = flat_part_of(revision.faces)
-    return tuple((number, bend.bend_angle_deg) for number, bend in enumerate(part.bends, start=1))
+    noun = "leg" if revision.kind == "profile" else "face"
+    return tuple(
+        (
+            number,
+            bend.bend_angle_deg,
+            f"{noun} {bend.faces[0] + 1}",
+            f"{noun} {bend.faces[1] + 1}",
+        )
+        for number, bend in enumerate(part.bends, start=1)
+    )
 
 
 def lie_of(revision: "Revision", brake: "Brake") -> Lie:
@@ -267,7 +290,7 @@ def kept_cards(
                 turned_over=step.turned_over,
                 turned_end_for_end=step.turned_end_for_end,
                 tools_changed=before is not None and tools != (before.punch_code, before.die_code),
-                gauge_words=gauge_told(step.gauge_kind, step.gauge_face),
+                gauge_words=lie.touching(step.gauge_kind, step.gauge_face),
                 x_mm=step.x_mm,
                 depth_mm=step.depth_mm,
                 loaded_bend_angle_deg=step.loaded_bend_angle_deg,
@@ -277,6 +300,7 @@ def kept_cards(
                 check_mm=step.check_mm,
                 check_tolerance_mm=step.check_tolerance_mm,
                 reasons=reasons_of(step.reasons),
+                halves=lie.halves(step.bends),
                 picture_hold=lie.picture(lying, step.position),
                 picture_before=pictures[0],
                 picture_after=pictures[1],
@@ -294,17 +318,12 @@ def checked_cards(
     cards = []
     for number, (step, chosen) in enumerate(zip(check.steps, fixed, strict=True), start=1):
         if step.placed is None or step.step is None:
-            card = _blocked_card(task, number, step, chosen)
+            card = _blocked_card(task, number, step, chosen, lie)
         else:
             card = _checked_card(task, check, number, step, chosen, lie)
         lie.bent(card.bends, card.bend_angle_deg, card.kind)
         cards.append(card)
     return in_programs(cards, most_steps=most_steps)
-
-
-def gauge_told(kind: str, face: int) -> str:
-    """What touches the gauge, in words."""
-    return f"flange {face + 1}" if kind == "flange" else f"edge of leg {face + 1}"
 
 
 def in_programs(cards: Sequence[StepCard], *, most_steps: int) -> tuple[StepCard, ...]:
@@ -324,6 +343,7 @@ def strip_page(
     cost: OrderCost | None,
     punches: Sequence[str],
     other: "BendSequence | None",
+    picture: str,
 ) -> SequenceStrip:
     """The strip as it stands; no cost for the sequence as it was kept."""
     kept = OrderCost(**sequence.cost)
@@ -339,6 +359,7 @@ def strip_page(
         blocked_count=sum(card.blocked for card in cards),
         punches=tuple(punches),
         other=other,
+        key_picture=picture,
     )
 
 
@@ -431,7 +452,7 @@ def _checked_card(
         turned_over=step.turned_over,
         turned_end_for_end=step.turned_end_for_end,
         tools_changed=step.tools_changed,
-        gauge_words=gauge_told(step.contact.kind, step.contact.face),
+        gauge_words=lie.touching(step.contact.kind, step.contact.face),
         x_mm=target.x_mm,
         depth_mm=target.depth_mm,
         loaded_bend_angle_deg=target.loaded_bend_angle_deg,
@@ -441,13 +462,16 @@ def _checked_card(
         check_mm=target.check.outside_mm if target.check else None,
         check_tolerance_mm=target.check.tolerance_mm if target.check else None,
         reasons=reasons_of_step(task, step, check.making.strokes[placed.stroke]),
+        halves=lie.halves(step.bends),
         picture_hold=lie.picture(lying, number),
         picture_before=pictures[0],
         picture_after=pictures[1],
     )
 
 
-def _blocked_card(task: PlanTask, number: int, checked: CheckedStep, fixed: ChosenStep) -> StepCard:
+def _blocked_card(
+    task: PlanTask, number: int, checked: CheckedStep, fixed: ChosenStep, lie: Lie
+) -> StepCard:
     bend = shape_bends(task)[checked.bends[0]]
     side_up = "A" if bend.bend_angle_deg > 0 else "B"
     pictures = ("", "")
@@ -468,6 +492,7 @@ def _blocked_card(task: PlanTask, number: int, checked: CheckedStep, fixed: Chos
         side_up=side_up,
         rear=checked.rear or "",
         punch=checked.punch or "",
+        halves=lie.halves(checked.bends),
         picture_before=pictures[0],
         picture_after=pictures[1],
     )

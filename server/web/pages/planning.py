@@ -74,7 +74,7 @@ class PlanningNew(Page):
     brakes: tuple[str, ...]
     typed: Mapping[str, str]
     key_picture: str
-    bends: tuple[tuple[int, float], ...]
+    bends: tuple[tuple[int, float, str, str], ...]
 
 
 def planning_show(

@@ -133,11 +133,14 @@ def _strip(visit: Visit, asks: Asks, sequence_id: int, arranged: Arrangement) ->
         revision = get_revision(session, sequence.part_number, sequence.revision_label)
         punches = [row.code for row in list_punches(session)]
         other = _other(session, sequence)
+    picture = key_picture(revision, visit.show)
     most_steps, lie = brake.steps_per_program_count, lie_of(revision, brake)
     if not arranged.order or arranged.order == kept:
         shown = Arrangement(kept, arranged.past, arranged.ahead)
         cards = kept_cards(steps, kept, lie, most_steps=most_steps)
-        return strip_page(sequence, cards, shown, cost=None, punches=punches, other=other)
+        return strip_page(
+            sequence, cards, shown, cost=None, punches=punches, other=other, picture=picture
+        )
     order = arrangement.check_order(asks, sequence_id, arranged.order)
     check = order.checked.check
     return strip_page(
@@ -147,6 +150,7 @@ def _strip(visit: Visit, asks: Asks, sequence_id: int, arranged: Arrangement) ->
         cost=check.cost,
         punches=punches,
         other=other,
+        picture=picture,
     )
 
 
@@ -201,7 +205,6 @@ def _show(visit: Visit, asks: Asks, strip: SequenceStrip) -> SequenceShow:
         strip=strip,
         ways=_ways(visit, asks, number),
         dimensions=_dimensions(visit, number),
-        key_picture=key_picture(revision, visit.show),
         findings=findings_of(sequence.findings),
         blank_error_mm=(sequence.flat_length_mm or revision.blank_length_mm)
         - revision.blank_length_mm,
