@@ -4,12 +4,13 @@ The die is below, the punch above where the bend will be, the gauge fingers behi
 the sheet against them. What is already bent stands as it stands then.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 
+from server.drawings.gauged_edge import GaugedEdge, edges_at_gauge
 from server.drawings.solid_view import (
     Look,
     Plate,
@@ -22,7 +23,7 @@ from server.drawings.solid_view import (
     turned,
 )
 from server.drawings.svg import GAUGE, GAUGE_FILL, INK, PAPER, SHEET, STEEL_LINE, Point, Sheet
-from server.geometry.folding import moved
+from server.geometry.folding import folded_poses, moved
 from server.geometry.outline import Loop
 from server.geometry.part import BendLine, Face, FlatPart
 from server.geometry.profile import Rear
@@ -97,8 +98,33 @@ def draw_hold(part: FlatPart, held: Held, *, shorten: bool, title: str) -> str:
         dash=f"{size * 0.024:.2f} {size * 0.016:.2f}",
     )
     sheet.arrow(tail, tip, line=GAUGE, thick=size * 0.016, head=size * 0.045)
+    if not shorten:
+        _edges(sheet, seen, gauged_edges(part, held), size)
     _letter(sheet, seen, lying, part, held, size)
     return sheet.svg(title=title, role="hold")
+
+
+def gauged_edges(part: FlatPart, held: Held) -> tuple[GaugedEdge, ...]:
+    """The edges the fingers touch, named as on the flat pattern; none where a formed flange does."""
+    lead = part.bends[held.bends[0]]
+    motion = _in_front(part, held)
+    poses = folded_poses(part, held.angles_deg, lead.faces[0])
+    (start, _, _), (end, _, _) = _along(motion, lead, 0.0)
+    sign = 1.0 if end > start else -1.0
+    fingers = tuple(start + sign * at_mm for at_mm in held.fingers_mm)
+    return edges_at_gauge(part, poses, motion, x_mm=held.x_mm, fingers_right_mm=fingers)
+
+
+def _edges(sheet: Sheet, seen: Points, edges: Sequence[GaugedEdge], size: float) -> None:
+    """Each edge at the gauge as a blue line with its name."""
+    ends = [[_flat(seen, (one[0], one[1], one[2])) for one in (e.start, e.end)] for e in edges]
+    for first, last in ends:
+        sheet.line(first, last, line=GAUGE, thick=size * 0.012)
+    for edge, (first, last) in zip(edges, ends, strict=True):
+        at = ((first[0] + last[0]) / 2, (first[1] + last[1]) / 2)
+        radius = size * (0.022 + 0.01 * len(edge.edge.name))
+        sheet.circle(at, radius, fill=PAPER, line=GAUGE, thick=size * 0.005)
+        sheet.text(at, edge.edge.name, size=size * 0.042, colour=INK, bold=True)
 
 
 def _hangs_behind(plate: Plate) -> bool:

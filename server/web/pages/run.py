@@ -12,7 +12,7 @@ from server.storage.plain_finding import findings_of, reasons_of
 from server.storage.plain_scene import scene_of
 from server.storage.queries.bend_sequence import RunStep
 from server.web.display import Display
-from server.web.pages.in_brake import held_steps, placed_of_steps
+from server.web.pages.hold import held_steps, placed_of_steps
 from server.web.pages.page import Frame, Page
 
 if TYPE_CHECKING:
@@ -137,7 +137,8 @@ def step_cards(
     can still tell the next Y.
     """
     cards: list[StepCard] = []
-    held = held_steps(part, placed_of_steps(entry.step for entry in steps)) if part else ()
+    placed = placed_of_steps(entry.step for entry in steps) if part else ()
+    held = held_steps(part, placed, brake.finger_width_mm) if part else ()
     for index, entry in enumerate(steps):
         step = entry.step
         earlier = steps[index - 1].step if index else None

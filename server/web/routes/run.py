@@ -37,7 +37,7 @@ from server.storage.queries.part import get_revision
 from server.web.forms.form import Form
 from server.web.house import Photo, Typed, Visit, Visiting
 from server.web.live import Mark, events_of
-from server.web.pages.in_brake import held_part
+from server.web.pages.hold import held_part
 from server.web.pages.revision_picture import draw_revision
 from server.web.pages.run import (
     RunChoice,

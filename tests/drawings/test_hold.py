@@ -3,18 +3,16 @@
 import math
 import xml.etree.ElementTree as ET
 
-import numpy as np
 import pytest
 
 from server.drawings.folded import draw_folded
-from server.drawings.in_brake import Lying, Placed, draw_in_brake, edges_at_gauge
+from server.drawings.hold import Held, draw_hold, gauged_edges
 from server.drawings.solid_view import looking, paint, plates_of, turned
 from server.drawings.svg import Sheet
 from server.geometry.generator import Wall, box, panel
 from server.geometry.part import FlatPart
 from server.planning.planner import plan
-from server.planning.sequence import BendSequence
-from server.web.pages.in_brake import placed_of_plan
+from server.planning.sequence import BendSequence, PlanStep
 from tests.unit.planning.shop import FOLD, part_task
 
 TRAY = panel(
@@ -35,41 +33,50 @@ def part_of(sequence: BendSequence) -> FlatPart:
     return sequence.making.sheet
 
 
-def test_the_gauged_edge_lies_at_the_planned_x_and_under_its_fingers(planned: BendSequence) -> None:
+def held_of(step: PlanStep, made: dict[int, float]) -> Held:
+    return Held(
+        bends=step.bends,
+        angles_deg=made,
+        rear="first" if step.rear == "first" else "second",
+        side_up="A" if step.side_up == "A" else "B",
+        x_mm=step.target.x_mm,
+        fingers_mm=step.contact.fingers_mm,
+        finger_width_mm=30.0,
+        low_mm=0.0,
+        high_mm=15.0,
+        die_width_mm=30.0,
+    )
+
+
+def test_the_gauged_edges_lie_at_the_planned_x_and_under_the_fingers(
+    planned: BendSequence,
+) -> None:
     part, made, seen = part_of(planned), dict[int, float](), 0
     for step in planned.steps:
-        placed = placed_of_plan(step)
-        lying = Lying(part, made, placed)
-        for edge in lying.edges:
-            ends = [lying.on_face(edge.face, p) for p in (edge.start_mm, edge.end_mm)]
-            assert [end[1] for end in ends] == pytest.approx([step.contact.x_mm] * 2, abs=0.15)
-            low, high = sorted(float(end[0]) for end in ends)
-            assert any(low - 0.1 <= at * lying.sense <= high + 0.1 for at in placed.fingers_mm)
+        held = held_of(step, dict(made))
+        found = gauged_edges(part, held)
+        for one in found:
+            ends = [float(one.start[1]), float(one.end[1])]
+            assert ends == pytest.approx([step.contact.x_mm] * 2, abs=0.15)
             seen += 1
-        assert bool(lying.edges) == (step.contact.kind == "edge")
-        assert edges_at_gauge(part, made, placed) == tuple(edge.name for edge in lying.edges)
+        assert bool(found) == (step.contact.kind == "edge")
+        words = [
+            text.text
+            for text in ET.fromstring(draw_hold(part, held, shorten=False, title="x")).iter()
+        ]
+        assert {one.edge.name for one in found} <= set(words)
         made |= {bend: part.bends[bend].bend_angle_deg for bend in step.bends}
     assert seen >= 3
 
 
-def test_the_part_is_turned_never_mirrored(planned: BendSequence) -> None:
-    part = part_of(planned)
+def test_the_face_the_planner_gauges_has_one_of_the_edges(planned: BendSequence) -> None:
+    """The planner knows one face; two fingers may stop at two faces in one line."""
+    part, made = part_of(planned), dict[int, float]()
     for step in planned.steps:
-        place = Lying(part, {}, placed_of_plan(step)).place
-        assert np.linalg.det(place[:3, :3]) == pytest.approx(1.0)
-
-
-def test_side_b_up_lies_on_the_die_and_its_letter_says_so() -> None:
-    part = box(width_mm=150, depth_mm=100, height_mm=30, thickness_mm=2.0, fold=FOLD, relief_mm=2)
-    placed = Placed(
-        (0,), "B", "first", "edge", 0, (40.0, 110.0), ((98.0, 0), (140, 0), (140, 15)), ()
-    )
-    lying = Lying(part, {}, placed)
-    assert np.linalg.det(lying.place[:3, :3]) == pytest.approx(1.0)
-    heights = [lying.on_face(0, point)[2] for point in part.faces[0].outline_mm]
-    assert heights == pytest.approx([part.thickness_mm] * len(heights))
-    words = [one.text for one in ET.fromstring(draw_in_brake(part, {}, placed, title="x")).iter()]
-    assert "B" in words
+        found = gauged_edges(part, held_of(step, dict(made)))
+        if len(found) == 1:
+            assert found[0].edge.face == step.contact.face
+        made |= {bend: part.bends[bend].bend_angle_deg for bend in step.bends}
 
 
 def test_what_is_nearer_is_painted_later() -> None:
