@@ -4,6 +4,7 @@ from server.actions.demo import load_demo_work
 from server.actions.demo_brake import load_demo_brake
 from server.actions.demo_office import load_demo_rates
 from server.actions.demo_stock import load_demo_stock
+from server.actions.demo_schedule import load_demo_schedule, load_shifts
 from server.settings import ShopSettings
 from server.storage.database import Database
 from server.storage.queries.setting import find_setting, put_setting
@@ -19,6 +20,7 @@ def fill_once(database: Database, *, empty: bool) -> None:
             return
     with database.writing() as session:
         load_materials(session)
+        load_shifts(session)
         if not empty:
             load_demo_machine(session)
             session.flush()
@@ -26,4 +28,5 @@ def fill_once(database: Database, *, empty: bool) -> None:
             load_demo_stock(session)
             load_demo_brake(session, settings=ShopSettings())
             load_demo_rates(session, settings=ShopSettings())
+            load_demo_schedule(session)
         put_setting(session, FILLED, "reference tables" if empty else "demo shop")

@@ -19,9 +19,17 @@ from multiprocessing.process import BaseProcess
 from queue import SimpleQueue
 from typing import Literal
 
-from server.actions.planning_worker import Answered, Asked, StopNumber, Telling, work
+from server.actions.planning_worker import (
+    Answered,
+    AnyErrand,
+    AnyOutcome,
+    Asked,
+    StopNumber,
+    Telling,
+    work,
+)
 from server.errors import ShopError
-from server.planning.errand import Errand, Outcome, Told
+from server.planning.errand import Told
 
 log = logging.getLogger("bendwright")
 LaneName = Literal["plan", "check"]
@@ -39,7 +47,7 @@ class StoppedError(Exception):
 class Ending:
     """How an errand ended: with an outcome, or with a ShopError, a `StoppedError` or a bug."""
 
-    outcome: Outcome | None
+    outcome: AnyOutcome | None
     error: Exception | None = None
 
 
@@ -54,9 +62,9 @@ class Handle:
     """
 
     number: int
-    errand: Errand
+    errand: AnyErrand
     then: Callable[[Ending], None] | None = None
-    future: "Future[Outcome]" = field(default_factory=Future)
+    future: "Future[AnyOutcome]" = field(default_factory=Future)
     told: Told = field(default_factory=lambda: Told("waiting for its turn"))
     asked_s: float = field(default_factory=time.monotonic)
     asked_to_stop_s: float | None = None
@@ -106,7 +114,7 @@ class PlannerPool:
 
     def ask(
         self,
-        errand: Errand,
+        errand: AnyErrand,
         *,
         lane: LaneName = "plan",
         then: Callable[[Ending], None] | None = None,
@@ -153,7 +161,7 @@ class _Lane:
         self._now: Handle | None = None
         self._closed = False
 
-    def ask(self, errand: Errand, then: Callable[[Ending], None] | None) -> Handle:
+    def ask(self, errand: AnyErrand, then: Callable[[Ending], None] | None) -> Handle:
         with self._lock:
             self._number += 1
             handle = Handle(self._number, errand, then)

@@ -12,7 +12,11 @@ from multiprocessing.connection import Connection
 from typing import Any, Protocol
 
 from server.errors import ShopError
-from server.planning.errand import Checkers, Errand, Outcome, Told, carry_out
+from server.planning.errand import Checkers, Errand, Outcome, Tell, Told, carry_out
+from server.shop.schedule_errand import Scheduled, ScheduleErrand, carry_out_schedule
+
+AnyErrand = Errand | ScheduleErrand
+AnyOutcome = Outcome | Scheduled
 
 TELL_EVERY_S = 0.1
 LESS_URGENT = 10
@@ -29,7 +33,7 @@ class Asked:
     """One errand with its number; numbers grow."""
 
     number: int
-    errand: Errand
+    errand: AnyErrand
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +41,7 @@ class Answered:
     """What an errand came to: an outcome, a trouble a person can fix, or our own bug's trace."""
 
     number: int
-    outcome: Outcome | None = None
+    outcome: AnyOutcome | None = None
     trouble: tuple[str, Any, Any, str | None] | None = None
     bug: str = ""
 
@@ -77,7 +81,7 @@ def _answer(
         return stopped.value < asked.number
 
     try:
-        return Answered(asked.number, carry_out(asked.errand, tell, checkers))
+        return Answered(asked.number, _carried_out(asked.errand, tell, checkers))
     except ShopError as trouble:
         told = (trouble.code, trouble.what, trouble.remedy, trouble.where)
         return Answered(asked.number, trouble=told)
@@ -85,3 +89,9 @@ def _answer(
         raise
     except Exception:  # noqa: BLE001 - our own bug: told to the other process, which logs it
         return Answered(asked.number, bug=traceback.format_exc())
+
+
+def _carried_out(errand: AnyErrand, tell: Tell, checkers: Checkers) -> AnyOutcome:
+    if isinstance(errand, ScheduleErrand):
+        return carry_out_schedule(errand, tell)
+    return carry_out(errand, tell, checkers)

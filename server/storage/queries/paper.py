@@ -7,6 +7,7 @@ from sqlmodel import Session, col, select
 from server.storage.queries.bend_sequence import KeyedStep, list_keyed_steps
 from server.storage.queries.job import get_job
 from server.storage.queries.material import find_lot, get_material
+from server.storage.queries.order import list_operations
 from server.storage.queries.part import find_newest_revision, get_part, get_revision
 from server.storage.tables.bend_sequence import BendSequence
 from server.storage.tables.brake import Brake
@@ -67,12 +68,6 @@ def get_job_paper(session: Session, job_number: str) -> JobPaper:
         if sequence
         else (),
     )
-
-
-def list_operations(session: Session, job_number: str) -> list[Operation]:
-    """A job's way through the shop, in order."""
-    query = select(Operation).where(col(Operation.job_number) == job_number)
-    return list(session.exec(query.order_by(col(Operation.position), col(Operation.id))))
 
 
 def _sequence_of(session: Session, job: Job, run: Run | None) -> BendSequence | None:
