@@ -2,9 +2,10 @@
 
 from server.actions.demo import load_demo_work
 from server.actions.demo_brake import load_demo_brake
+from server.actions.demo_history import load_demo_history
 from server.actions.demo_office import load_demo_rates
-from server.actions.demo_stock import load_demo_stock
 from server.actions.demo_schedule import load_demo_schedule, load_shifts
+from server.actions.demo_stock import load_demo_stock
 from server.settings import ShopSettings
 from server.storage.database import Database
 from server.storage.queries.setting import find_setting, put_setting
@@ -28,5 +29,6 @@ def fill_once(database: Database, *, empty: bool) -> None:
             load_demo_stock(session)
             load_demo_brake(session, settings=ShopSettings())
             load_demo_rates(session, settings=ShopSettings())
+            load_demo_history(session)
             load_demo_schedule(session)
         put_setting(session, FILLED, "reference tables" if empty else "demo shop")

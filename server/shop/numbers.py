@@ -120,6 +120,17 @@ def first_part_right_rate(jobs: Iterable[FinishedJob]) -> Rate:
     return rate(sum(told), len(told))
 
 
+def by_month(jobs: Iterable[FinishedJob]) -> tuple[tuple[str, tuple[FinishedJob, ...]], ...]:
+    """Jobs by the month they were made in, oldest first; months without one are left out.
+
+    References: months are written as ISO 8601-1:2019, 5.2.2.2.
+    """
+    months: defaultdict[str, list[FinishedJob]] = defaultdict(list)
+    for job in jobs:
+        months[f"{job.made_at:%Y-%m}"].append(job)
+    return tuple((month, tuple(months[month])) for month in sorted(months))
+
+
 def scrap_causes(jobs: Iterable[FinishedJob]) -> tuple[Cause, ...]:
     """Causes of scrap, the worst first, with running shares (a Pareto list).
 

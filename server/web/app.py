@@ -40,6 +40,7 @@ from server.web.routes import (
     learned_bend,
     lot,
     material,
+    number,
     order,
     other_sheet,
     paper,
@@ -104,6 +105,7 @@ ROUTERS = (
     setup.router,
     rate.router,
     quote.router,
+    number.router,
     trial.router,
     first_article.router,
 )

@@ -37,7 +37,8 @@ def test_a_quote_shows_every_break_its_sheet_and_its_times(office: Office, path:
     assert 'class="nest"' in page
     assert "A full sheet holds 329" in page
     assert "Unit price when ordered again" in page
-    assert "planned strokes and turns" in page
+    assert "Bends like this took" in page
+    assert "measured; counted at" in page
 
 
 def test_every_figure_opens_to_its_parts(office: Office, shop: Any, path: str) -> None:

@@ -102,7 +102,8 @@ def test_scrap_is_kept_with_its_reason(office: Office, shop: Any) -> None:
     run_id = begun(office, shop, "J-1047")
     office.post(f"/brake/run/{run_id}/count", {"scrap": "1", "reason": "wrong side"})
     with shop.reading() as session:
-        event = session.exec(select(Event).where(Event.did == "counted")).one()
+        counted = select(Event).where(Event.did == "counted", Event.key == str(run_id))
+        event = session.exec(counted).one()
     assert event.after == {"good": 0, "scrap": 1, "rework": 0, "reason": "wrong side"}
 
 

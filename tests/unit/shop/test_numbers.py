@@ -7,6 +7,7 @@ import pytest
 from server.errors import ShopError
 from server.shop.numbers import (
     FinishedJob,
+    by_month,
     first_part_right_rate,
     hours_by_customer,
     on_time_rate,
@@ -56,3 +57,9 @@ def test_no_jobs_are_no_number_and_not_zero_per_cent() -> None:
     assert quoted_against_actual([]).time_ratio is None
     with pytest.raises(ShopError):
         rate(3, 2)
+
+
+def test_jobs_are_told_by_the_month_they_were_made_in() -> None:
+    later = FinishedJob("5", "Ada", None, DUE + timedelta(days=40))
+    months = by_month([later, *JOBS])
+    assert [(month, len(jobs)) for month, jobs in months] == [("2026-03", 4), ("2026-04", 1)]
