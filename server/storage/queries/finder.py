@@ -1,16 +1,24 @@
-"""Finding a number that was typed, scanned or half remembered, among many thousands."""
+"""Finding anything that was typed, scanned or half remembered, among many thousands."""
 
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from typing import Any
 
-from rapidfuzz import fuzz, process, utils
 from sqlmodel import Session, col, select
 
-from server.storage.queries.part import PartLine, all_part_names, with_revisions
+from server.storage.queries.part import PartLine, with_revisions
+from server.storage.queries.part_index import find_like
+from server.storage.tables.customer import Customer
 from server.storage.tables.job import Job
-from server.storage.tables.material import Material
+from server.storage.tables.material import Lot, Material
+from server.storage.tables.order import Order
 from server.storage.tables.part import Part
 
-LIKE_ENOUGH = 62.0
+FLOOR = ("job", "part")
+"""What the brake side asks for."""
+
+MOST_BEGINNING = 6
+LAST = "\uffff"
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,50 +31,89 @@ class Found:
     exact: bool = False
 
 
-def find_anything(session: Session, text: str, *, limit: int = 12) -> list[Found]:
-    """Jobs, parts and materials by number, then by likeness of number and name.
+def find_anything(
+    session: Session, text: str, *, limit: int = 12, nouns: Iterable[str] = FLOOR
+) -> list[Found]:
+    """What an exact number is, else what begins like a text or is like it.
 
-    An exact number comes alone, so that a scanner goes straight there.
+    An exact number comes alone, so that a scanner goes straight there. `nouns` are the kinds that
+    are looked for, in the order they win where one number names two things.
     """
+    text = "".join(sign for sign in text if sign.isprintable())  # a zero ends a pattern early
     wanted = text.strip().upper()
     if not wanted:
         return []
-    exact = _exact(session, wanted)
-    if exact:
-        return exact
-    return _alike(session, text, limit)
-
-
-def _exact(session: Session, wanted: str) -> list[Found]:
-    job = session.get(Job, wanted)
-    if job is not None:
-        return [Found("job", job.number, job.part_number, exact=True)]
-    part = session.get(Part, wanted)
-    if part is not None:
-        return [Found("part", part.number, part.name, exact=True)]
-    material = session.get(Material, wanted)
-    if material is not None:
-        return [Found("material", material.code, material.name, exact=True)]
-    return []
+    kinds = tuple(nouns)
+    exact = next((found for noun in kinds for found in _exact(session, noun, wanted)), None)
+    if exact is not None:
+        return [exact]
+    hits = [hit for noun in kinds for hit in _beginning(session, noun, text.strip())]
+    if "part" in kinds:
+        hits += _alike(session, text, limit)
+    return list({(hit.noun, hit.key): hit for hit in hits}.values())[:limit]
 
 
 def find_parts_like(session: Session, text: str, *, limit: int) -> list[PartLine]:
     """Parts whose number or name is like a text, the likest first."""
-    numbers = [found.key for found in _alike(session, text, limit)]
+    numbers = [number for number, _ in find_like(session, text, limit=limit)]
     rows = session.exec(select(Part).where(col(Part.number).in_(numbers))).all()
     by_number = {row.number: row for row in rows}
-    return with_revisions(session, [by_number[number] for number in numbers])
+    return with_revisions(session, [by_number[one] for one in numbers if one in by_number])
+
+
+TABLES: dict[str, tuple[Any, Callable[[Any], str]]] = {
+    "job": (Job, lambda row: f"{row.quantity_count} × {row.part_number}"),
+    "order": (Order, lambda row: row.their_reference),
+    "part": (Part, lambda row: row.name),
+    "customer": (Customer, lambda row: row.name),
+    "lot": (Lot, lambda row: f"{row.material_code} {row.heat_number}".strip()),
+    "material": (Material, lambda row: row.name),
+}
+KEYS = {"customer": "code", "lot": "code", "material": "code"}
+
+
+def _found(noun: str, row: Any, *, exact: bool = False) -> Found:
+    _, words = TABLES[noun]
+    return Found(noun, getattr(row, KEYS.get(noun, "number")), words(row), exact=exact)
+
+
+def _exact(session: Session, noun: str, wanted: str) -> Iterator[Found]:
+    table, _ = TABLES[noun]
+    row = session.get(table, wanted)
+    if row is not None:
+        yield _found(noun, row, exact=True)
+
+
+def _beginning(session: Session, noun: str, text: str) -> Iterator[Found]:
+    """Hits by index whose number, reference, heat or name begins with a text."""
+    upper = text.upper()
+    wishes: dict[str, tuple[Any, ...]] = {
+        "job": (_begins(Job.number, upper),),
+        "order": (_begins(Order.number, upper), _begins(Order.their_reference, text)),
+        "customer": (_contains(Customer.name, text),),
+        "lot": (_begins(Lot.code, upper), _begins(Lot.heat_number, text)),
+        "material": (_contains(Material.name, text),),
+    }
+    for wish in wishes.get(noun, ()):
+        for row in _rows(session, TABLES[noun][0], wish):
+            yield _found(noun, row)
+
+
+def _rows(session: Session, table: Any, wish: Any) -> Iterable[Any]:
+    query = select(table).where(wish, table.archived_at.is_(None))
+    return session.exec(query.limit(MOST_BEGINNING))
+
+
+def _begins(column: Any, text: str) -> Any:
+    """A range on an index; LIKE would not use it."""
+    return col(column).between(text, text + LAST)
+
+
+def _contains(column: Any, text: str) -> Any:
+    """A piece of a name, in tables that stay small."""
+    plain = text.replace("\\", "\\\\").replace("%", "\\%").replace("_", "\\_")
+    return col(column).like(f"%{plain}%", escape="\\")
 
 
 def _alike(session: Session, text: str, limit: int) -> list[Found]:
-    parts = all_part_names(session)
-    words = [f"{number} {name}" for number, name in parts]
-    hits = process.extract(
-        text,
-        words,
-        scorer=fuzz.WRatio,
-        processor=utils.default_process,
-        limit=limit,
-        score_cutoff=LIKE_ENOUGH,
-    )
-    return [Found("part", parts[index][0], parts[index][1]) for _, _, index in hits]
+    return [Found("part", number, name) for number, name in find_like(session, text, limit=limit)]

@@ -18,14 +18,13 @@ def list_events(session: Session, *, noun: str, key: str, most: int = 12) -> lis
 
 
 def list_noun_events(session: Session, *nouns: str, most: int = 12) -> list[Event]:
-    """What was done to things of a few kinds, newest first."""
-    query = (
-        select(Event)
-        .where(col(Event.noun).in_(nouns))
-        .order_by(col(Event.at).desc(), col(Event.id).desc())
-        .limit(most)
-    )
-    return list(session.exec(query))
+    """What was done to things of a few kinds, newest first; each kind by its own index."""
+    found: list[Event] = []
+    for noun in nouns:
+        query = select(Event).where(col(Event.noun) == noun)
+        query = query.order_by(col(Event.at).desc(), col(Event.id).desc()).limit(most)
+        found += session.exec(query)
+    return sorted(found, key=lambda event: (event.at, event.id or 0), reverse=True)[:most]
 
 
 def get_event(session: Session, event_id: int) -> Event:

@@ -82,7 +82,7 @@ def list_part_lines(session: Session, *, limit: int = 100, skip: int = 0) -> lis
         session.exec(
             select(Part)
             .where(col(Part.archived_at).is_(None))
-            .order_by(col(Part.changed_at).desc(), col(Part.number))
+            .order_by(col(Part.changed_at).desc(), col(Part.number).desc())
             .offset(skip)
             .limit(limit)
         )

@@ -15,6 +15,7 @@ class Event(SQLModel, table=True):
     __tablename__ = "event"
     __table_args__ = (
         Index("ix_event_about", "noun", "key", "at"),
+        Index("ix_event_noun", "noun", "at"),
         Index("ix_event_at", "at"),
     )
 

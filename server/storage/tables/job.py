@@ -42,7 +42,7 @@ class Job(Kept, table=True):
         *no_longer_than(40, "number"),
         Index("ix_job_state_due", "archived_at", "state", "due_at", "number"),
         Index("ix_job_due", "archived_at", "due_at", "number"),
-        Index("ix_job_customer", "customer_code", "due_at"),
+        Index("ix_job_customer", "customer_code", "archived_at", "state", "due_at", "number"),
         Index("ix_job_part", "part_number", "created_at"),
     )
 

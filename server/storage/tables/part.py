@@ -3,6 +3,7 @@
 from datetime import datetime
 from typing import Any
 
+from sqlalchemy import Index
 from sqlmodel import Field, SQLModel
 
 from server.storage.tables.column import (
@@ -24,7 +25,12 @@ class Part(Kept, table=True):
     """A shop part number. Its shapes are the revisions."""
 
     __tablename__ = "part"
-    __table_args__ = (*no_longer_than(40, "number"), *no_longer_than(200, "name"))
+    __table_args__ = (
+        *no_longer_than(40, "number"),
+        *no_longer_than(200, "name"),
+        Index("ix_part_changed", "archived_at", "changed_at", "number"),
+        Index("ix_part_seen", "changed_at"),
+    )
 
     number: str = Field(primary_key=True)
     name: str
