@@ -4,7 +4,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from server.drawings.svg import GAUGE, INK, SHEET, SHEET_FILL, SOFT, Point, Sheet
+from server.drawings.svg import GAUGE, INK, PAPER, SHEET, SHEET_FILL, SOFT, Point, Sheet
 from server.geometry.profile import Section
 
 LABEL_SHARE = 0.042
@@ -13,10 +13,11 @@ DIMENSION_AWAY = 2.4
 
 @dataclass(frozen=True, slots=True)
 class SectionWords:
-    """What is written beside each leg and each bend."""
+    """What is written beside each leg and each bend; `numbered` puts a bend's words in a disc."""
 
     legs: Sequence[str] = ()
     bends: Sequence[str] = ()
+    numbered: bool = False
 
 
 def draw_section(
@@ -42,7 +43,7 @@ def draw_section(
     for leg, label in zip(section.legs, words.legs, strict=False):
         _leg_label(sheet, turned, leg.start_mm, leg.end_mm, middle, label, size)
     for bend, label in zip(section.bends, words.bends, strict=False):
-        _bend_label(sheet, turned, bend.middle_mm, bend.centre_mm, label, size)
+        _bend_label(sheet, turned, bend.middle_mm, bend.centre_mm, label, size, disc=words.numbered)
     if handles:
         _handles(sheet, section, turned, size)
     return sheet.svg(title=title, role="section")
@@ -103,13 +104,26 @@ def _leg_label(
 
 
 def _bend_label(
-    sheet: Sheet, turned: _Turned, on_arc: Point, centre: Point, label: str, size: float
+    sheet: Sheet,
+    turned: _Turned,
+    on_arc: Point,
+    centre: Point,
+    label: str,
+    size: float,
+    *,
+    disc: bool,
 ) -> None:
     arc, hub = turned.point(on_arc), turned.point(centre)
     dx, dy = hub[0] - arc[0], hub[1] - arc[1]
     length = math.hypot(dx, dy) or 1.0
     reach = length + size * 1.5
+    if disc:
+        reach = size * 1.15
     at = (arc[0] + dx / length * reach, arc[1] + dy / length * reach)
+    if disc:
+        sheet.circle(at, size * 0.78, fill=INK, line=PAPER, thick=size * 0.1)
+        sheet.text(at, label, size=size, colour=PAPER, bold=True)
+        return
     sheet.text(at, label, size=size * 0.8, colour=SOFT, halo=True)
 
 

@@ -232,6 +232,7 @@ def key_picture(revision: "Revision", show: Display) -> str:
     words = SectionWords(
         legs=[f"leg {number}" for number in range(1, len(section.legs) + 1)],
         bends=[f"{number}" for number in range(1, len(section.bends) + 1)],
+        numbered=True,
     )
     return draw_section(section, title="The part with its bends", words=words)
 
