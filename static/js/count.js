@@ -7,7 +7,9 @@ import { base, lastStep, onShown, show } from "./step.js";
 const run = document.getElementById("run");
 const note = document.getElementById("undo");
 const NAMES = ["good", "scrap", "rework"];
+const SHOWN_MS = 15000;
 let last = null;
+let fading = 0;
 
 const waiting = (name) => queue.state().waiting.reduce((sum, entry) => sum + (entry.path === `${base}/count` ? Number(entry.values[name] ?? 0) : 0), 0);
 export const counted = (name) => Number(run.dataset[name]) + waiting(name);
@@ -31,6 +33,8 @@ export function count(values, words) {
   tell();
   if (NAMES.some((name) => values[name] > 0)) show(1);
   note.hidden = false;
+  clearTimeout(fading);
+  fading = setTimeout(() => { note.hidden = true; }, SHOWN_MS);
 }
 
 document.getElementById("undo-last").addEventListener("click", () => {

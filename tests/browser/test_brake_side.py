@@ -233,17 +233,20 @@ def test_a_double_tap_counts_once_and_a_count_is_taken_back(tablets: Tablets, sh
     assert run_of(shop, run_id).good_count == 0
 
 
-def test_two_tablets_on_one_job_stay_in_step_and_count_together(
+def test_two_tablets_and_the_office_stay_in_step_and_count_together(
     tablets: Tablets, shop: Any
 ) -> None:
     run_id = begun(shop, quantity=9)
     left, right = tablets().open(f"/brake/run/{run_id}"), tablets().open(f"/brake/run/{run_id}")
+    office = tablets().open("/office")
     is_live(left)
     is_live(right)
+    expect(office.locator("#line-word")).to_have_text("live")
     tap(left, "#next")
     expect(right.locator("#step-now")).to_have_text("2")
     a_part(left)
     expect(right.locator("#part-now")).to_have_text("2")
+    expect(office.locator("#at-brake")).to_contain_text("1 of 9")
     for page in (left, right):  # both at the same time
         page.context.set_offline(True)
         a_part(page)

@@ -198,7 +198,7 @@ def _board(visit: Visit, session: Session) -> JobBoard:
         lines = queries.list_job_lines(session, wish, limit=A_COLUMN) if counts[state] else []
         columns.append(Column(state, tuple(job_row(line, now) for line in lines), counts[state]))
     return JobBoard(
-        frame=visit.frame("Jobs", "job", styles=("job",)),
+        frame=visit.frame("Jobs", "job", styles=("job",), scripts=("office_live",)),
         columns=tuple(columns),
         low_stock=list_short_stock(session),
     )

@@ -42,7 +42,7 @@ def today(visit: Visiting) -> Response:
     with visit.database.reading() as session:
         jobs = list_jobs(session, states=TO_DO, limit=20)
         page = TodayPage(
-            frame=visit.frame("Today", "today", styles=("today",)),
+            frame=visit.frame("Today", "today", styles=("today",), scripts=("office_live",)),
             now=datetime.now(UTC),
             runs=list_open_runs(session),
             jobs=jobs,
