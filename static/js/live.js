@@ -3,11 +3,13 @@
 
 const SILENT_MS = 11000;
 const RECONNECT_MS = 2500;
+const UNSEEN_MS = 20000;
 
 export function follow(address, { version, boot, onChanged, onState }) {
   let source = null;
   let state = "";
   let silence = 0;
+  let resting = false;
   let known = { version, boot };
 
   function become(next) { if (next !== state) { state = next; onState(next); } }
@@ -37,6 +39,7 @@ export function follow(address, { version, boot, onChanged, onState }) {
   }
 
   function connect() {
+    if (resting || state === "ended") return;
     source?.close();
     if (state !== "stale") become("connecting");
     source = new EventSource(address);
@@ -50,10 +53,19 @@ export function follow(address, { version, boot, onChanged, onState }) {
     hush();
   }
 
+  // A page nobody sees lets its line go: a browser has only six to one server.
+  let unseen = 0;
+  document.addEventListener("visibilitychange", () => {
+    clearTimeout(unseen);
+    if (document.visibilityState === "hidden") unseen = setTimeout(rest, UNSEEN_MS);
+    else if (resting) { resting = false; connect(); }
+  });
+  function rest() { resting = true; clearTimeout(silence); source?.close(); }
+
   addEventListener("offline", () => become("stale"));
   addEventListener("online", connect);
   addEventListener("pagehide", () => { clearTimeout(silence); source?.close(); });
-  addEventListener("pageshow", (event) => { if (event.persisted) { known = { version: "", boot: known.boot }; connect(); } });
+  addEventListener("pageshow", (event) => { if (event.persisted) { known = { version: "", boot: known.boot }; state = ""; connect(); } });
   connect();
   return { connect, state: () => state };
 }

@@ -4,10 +4,11 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
+from fastapi import FastAPI
 from playwright.sync_api import Browser, Locator, Page, Route, expect
 
 from server.actions.run import start_job
-from server.actions.running import pass_first_article, start_run
+from server.actions.running import count_parts, finish_run, pass_first_article, start_run
 from server.settings import ShopSettings
 from server.storage.queries.bend_sequence import list_keyed_steps
 from server.storage.queries.job import get_job, get_run
@@ -256,6 +257,25 @@ def test_two_tablets_and_the_office_stay_in_step_and_count_together(
         is_sent(page)
         expect(page.locator("#part-now")).to_have_text("4")
     assert run_of(shop, run_id).good_count == 3
+
+
+def test_a_server_started_anew_is_followed_and_a_run_finished_elsewhere_ends_here(
+    tablets: Tablets, shop: Any, app: FastAPI
+) -> None:
+    run_id = begun(shop, quantity=9)
+    page = tablets().open(f"/brake/run/{run_id}")
+    is_live(page)
+    app.state.house.live.boot = "another"
+    with shop.writing() as session:
+        count_parts(session, run_id, good=4, by="Bo")
+    expect(page.locator("#part-now")).to_have_text("5")
+    expect(page.locator("#run")).to_have_attribute("data-boot", "another")
+    is_live(page)
+    with shop.writing() as session:
+        finish_run(session, run_id, by="Bo")
+    expect(page.locator("#line-state")).to_have_attribute("data-state", "ended")
+    expect(page.locator("#run-band")).to_contain_text("Finished")
+    expect(page.locator("#part-done")).to_be_hidden()
 
 
 def test_a_revision_made_meanwhile_stops_an_open_page(tablets: Tablets, shop: Any) -> None:
