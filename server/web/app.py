@@ -46,6 +46,7 @@ from server.web.routes import (
     paper,
     part,
     planning,
+    practice,
     program,
     quote,
     rate,
@@ -97,6 +98,7 @@ ROUTERS = (
     stoppage.router,
     care_task.router,
     care.router,
+    practice.router,
     coupon.router,
     key_in.router,
     program.router,
@@ -111,6 +113,20 @@ ROUTERS = (
 )
 
 
+BRAKE_SIDE = (
+    run.router,
+    trial.router,
+    first_article.router,
+    setup.router,
+    key_in.router,
+    program.router,
+    stoppage.router,
+    care.router,
+    coupon.router,
+)
+"""What can be practised: the same pages again, on a practice's own copy of the shop."""
+
+
 def make_app(
     database: Database, settings: ShopSettings, *, host_names: Iterable[str] = ()
 ) -> FastAPI:
@@ -122,6 +138,7 @@ def make_app(
         yield
         app.state.planner.close()
         app.state.schedule_pool.close()
+        app.state.house.practices.end_all()
         database.close()
 
     app = FastAPI(
@@ -146,6 +163,8 @@ def make_app(
     app.mount("/static", LastingFiles(directory=house_folder("static")), name="static")
     for router in ROUTERS:
         app.include_router(router)
+    for router in BRAKE_SIDE:
+        app.include_router(router, prefix="/practice/{practice}")
     add_problem_handlers(app)
     return app
 
