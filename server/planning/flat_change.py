@@ -96,20 +96,25 @@ def as_pattern(flat: DrawnFlat, blank: FlatBlank) -> DrawnFlat:
     bare = replace(blank.part, faces=tuple(replace(face, holes_mm=()) for face in blank.part.faces))
     outside = lengthened(bare, [bend.use.bend_deduction_mm for bend in blank.bends])
     ring = whole_outline(outside).exterior.simplify(SMOOTH_MM).coords[:-1]
-    outline = tuple(_rounded((u, v)) for u, v in ring)
+    left, low = min(u for u, _ in ring), min(v for _, v in ring)
+
+    def moved(point: Point) -> Point:
+        """The drawing's lower left corner is 0, 0."""
+        return _rounded((point[0] - left, point[1] - low))
+
+    outline = tuple(moved((u, v)) for u, v in ring)
     u, v = made_corner(flat, blank)
     return replace(
         flat,
         form=Pattern(
             outline if signed_area(outline) > 0 else outline[::-1],
             tuple(
-                PatternLine((_rounded(line.line_mm[0]), _rounded(line.line_mm[1])), bend)
+                PatternLine((moved(line.line_mm[0]), moved(line.line_mm[1])), bend)
                 for line, bend in zip(outside.bends, blank.drawn_bends, strict=True)
             ),
         ),
         cutouts=tuple(
-            replace(one, at_mm=_rounded((one.at_mm[0] + u, one.at_mm[1] + v)))
-            for one in flat.cutouts
+            replace(one, at_mm=moved((one.at_mm[0] + u, one.at_mm[1] + v))) for one in flat.cutouts
         ),
         bend=SQUARE,
     )
