@@ -1,4 +1,4 @@
-"""A kept sequence on another sheet than it was planned for: old, new and why. Keeps nothing."""
+"""A kept sequence on another sheet than it was planned for: old, new and why."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -6,16 +6,24 @@ from dataclasses import dataclass
 from server.actions.arrangement import answer_in_time, kept_task
 from server.actions.planning import Asking
 from server.errors import Amount, Sentence, say
-from server.planning.at_thickness import KeptStep, OnSheet, SheetInHand
+from server.planning.at_thickness import KeptStep, OnSheet, SheetInHand, at_thickness
 from server.planning.errand import SheetErrand
 from server.settings import ShopSettings
 from server.storage.database import Session
-from server.storage.queries.bend_sequence import get_bend_sequence, list_steps
+from server.storage.plain_finding import plain_findings
+from server.storage.queries.bend_sequence import (
+    get_bend_sequence,
+    list_setup_steps,
+    list_steps,
+)
 from server.storage.queries.lot import get_lot
 from server.storage.queries.material import get_material, sheet_metal
 from server.storage.queries.part import get_revision
 from server.storage.tables.bend_sequence import Step
 from server.storage.tables.material import Lot
+from server.storage.tables.setup import Setup
+
+SAME_MM = 5e-4
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,3 +115,34 @@ def _told(lot: Lot | None, thickness_mm: float, *, measured: bool) -> Sentence:
     word = "measured" if measured or lot.measured_thickness_mm else "not measured, nominal"
     strengths = "" if lot.yield_strength_mpa else "; no certificate, so typical strengths"
     return say(f"lot {{lot}}, {word} {{thickness}}{strengths}", lot=lot.code, thickness=thick)
+
+
+def fit_to_sheet(session: Session, setup: Setup, *, settings: ShopSettings) -> None:
+    """Work a set-up's steps out for its sheet where that is another one than was planned for.
+
+    X follows the thickness; what the sheet makes impossible is a stop beside its step. The depth of
+    the rule is kept beside them; what is keyed follows what the shop has learned.
+    """
+    sequence = get_bend_sequence(session, setup.bend_sequence_id)
+    steps = list_steps(session, setup.bend_sequence_id)
+    worked = None
+    if abs(setup.thickness_mm - sequence.thickness_mm) > SAME_MM and steps:
+        errand, _ = sheet_errand(
+            session,
+            setup.bend_sequence_id,
+            thickness_mm=setup.thickness_mm,
+            lot_code=setup.lot_code,
+            settings=settings,
+        )
+        worked = at_thickness(errand.task, errand.kept, errand.sheet, blank_mm=errand.blank_mm)
+    setup.findings = plain_findings(worked.findings) if worked else []
+    session.add(setup)
+    by_number = {step.number: step for step in worked.steps} if worked else {}
+    for keyed in list_setup_steps(session, setup.id or 0):
+        step = by_number.get(keyed.position)
+        target = step.target if step else None
+        keyed.sheet_x_mm = target.x_mm if target else None
+        keyed.sheet_depth_mm = target.depth_mm if target else None
+        keyed.findings = plain_findings(step.findings) if step else []
+        session.add(keyed)
+    session.flush()

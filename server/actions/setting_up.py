@@ -238,8 +238,10 @@ def _against(
         tool_height_mm=setup.tool_height_mm,
     )
     found += findings_of(place.sequence.findings)
+    found += findings_of(setup.findings)
     for entry in place.steps:
-        found += [one for one in findings_of(entry.step.findings) if one.level == "stop"]
+        told = [*entry.step.findings, *(entry.keyed.findings if entry.keyed else ())]
+        found += [one for one in findings_of(told) if one.level == "stop"]
     if not setup.touch_off_checked and place.keyed:
         found.append(_not_touched_off())
     if setup.read_back and setup.read_back.get("locked") and not setup.read_back.get("override"):

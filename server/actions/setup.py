@@ -3,7 +3,9 @@
 from dataclasses import dataclass
 from typing import Any
 
-from server.errors import ShopError
+from server.actions.other_sheet import SAME_MM, fit_to_sheet
+from server.errors import Amount, ShopError, say
+from server.findings import Given, Reason
 from server.mechanics.control_reading import (
     TouchOff,
     TouchOffOn,
@@ -75,16 +77,20 @@ def prepare_setup(
     session.add(setup)
     session.flush()
     _key_steps(session, setup, brake, steps)
+    if thickness_mm is not None:
+        fit_to_sheet(session, setup, settings=settings)
+        _key_steps(session, setup, brake, steps)
     return setup
 
 
 def prepare_stroke(session: Session, setup: Setup, *, settings: ShopSettings) -> None:
-    """Work out the stroke heights anew, after the sheet was measured."""
+    """Work out stroke heights and X anew, after the sheet was measured."""
     brake = get_brake(session, setup.brake_code)
     steps = list_steps(session, setup.bend_sequence_id)
     setting = _stroke(brake, steps, setup.thickness_mm, setup.tool_height_mm, settings)
     setup.stroke_setting = _plain_setting(setting)
     session.add(setup)
+    fit_to_sheet(session, setup, settings=settings)
     _key_steps(session, setup, brake, steps)
 
 
@@ -179,7 +185,8 @@ def _key_step(
     )
     keyed.depth_mm = depth_mm
     keyed.thickness_mm = setup.thickness_mm
-    keyed.x_mm = step.x_mm + keyed.x_correction_mm
+    for_sheet_mm = step.x_mm if keyed.sheet_x_mm is None else keyed.sheet_x_mm
+    keyed.x_mm = for_sheet_mm + keyed.x_correction_mm
     keyed.y_mm = rounded_shallower(
         reading_mm=exact_mm, y_sense=sense, resolution_mm=brake.y_resolution_mm
     )
@@ -198,7 +205,30 @@ def _key_step(
                 checked=touch_off.checked,
                 resolution_mm=brake.y_resolution_mm,
             ),
+            *_x_of_sheet(keyed, step),
         )
+    )
+
+
+def _x_of_sheet(keyed: SetupStep, step: Step) -> tuple[Reason, ...]:
+    """Why X is another one than was planned, where the sheet is."""
+    if keyed.sheet_x_mm is None or abs(keyed.sheet_x_mm - step.x_mm) < SAME_MM:
+        return ()
+    return (
+        Reason(
+            number="X",
+            result=Amount(keyed.x_mm, "mm"),
+            rule="worked out again for the thickness of this sheet",
+            formula="X = X₀ + what the thickness adds, rounded to the control's step",
+            given=(
+                Given("X₀", "as it was planned", Amount(step.x_mm, "mm")),
+                Given("t", "thickness of this sheet", Amount(keyed.thickness_mm, "mm")),
+                Given("+", "by the thickness", Amount(keyed.sheet_x_mm - step.x_mm, "mm")),
+                Given("+", "correction from trials", Amount(keyed.x_correction_mm, "mm")),
+            ),
+            source="the same geometry as in the plan, with this sheet's deductions",
+            sure=say("As sure as the blank and its deductions; the gauged flange corrects it."),
+        ),
     )
 
 

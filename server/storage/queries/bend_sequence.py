@@ -131,6 +131,12 @@ def get_setup(session: Session, setup_id: int) -> Setup:
     return found
 
 
+def list_setup_steps(session: Session, setup_id: int) -> list[SetupStep]:
+    """What is keyed for each step of a set-up, in order."""
+    query = select(SetupStep).where(col(SetupStep.setup_id) == setup_id)
+    return list(session.exec(query.order_by(col(SetupStep.position))))
+
+
 def find_last_setup(session: Session, brake_code: str) -> Setup | None:
     """The newest set-up on a brake, or None."""
     query = select(Setup).where(col(Setup.brake_code) == brake_code).order_by(col(Setup.id).desc())

@@ -153,7 +153,7 @@ def step_cards(
                 count=len(steps),
                 picture_before=held[index].picture if held else pictures[0],
                 picture_after=pictures[1],
-                findings=findings_of(step.findings),
+                findings=_findings(entry),
                 reasons=(*y_reasons, *reasons_of(step.reasons)),
                 x_decimals=decimals_of(brake.x_resolution_mm, show),
                 y_decimals=decimals_of(brake.y_resolution_mm, show),
@@ -198,6 +198,14 @@ def run_show(
         hold_reasons=HOLD_REASONS,
         conventions=CONVENTIONS,
     )
+
+
+def _findings(entry: RunStep) -> tuple[Finding, ...]:
+    """What was found when planning, and what this set-up's sheet adds."""
+    planned = findings_of(entry.step.findings)
+    known = {finding.code for finding in planned}
+    of_sheet = findings_of(entry.keyed.findings) if entry.keyed else ()
+    return (*(one for one in of_sheet if one.code not in known), *planned)
 
 
 def gauge_words(step: "Step") -> str:
