@@ -16,6 +16,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
         return run_calc(chosen.name, sys.stdin.buffer, sys.stdout, sys.stderr)
     try:
+        if chosen.command in ("backup", "restore"):
+            return _backup(chosen)
         return _serve(chosen) if chosen.command == "serve" else _tls(chosen)
     except ShopError as trouble:
         print(f"{trouble.what} {trouble.remedy}", file=sys.stderr)
@@ -32,6 +34,13 @@ def _serve(chosen: argparse.Namespace) -> int:
         lan=chosen.lan,
         tls_port=chosen.tls_port if chosen.tls else None,
     )
+
+
+def _backup(chosen: argparse.Namespace) -> int:
+    from server.cli.backup import run_backup, run_restore
+
+    run = run_backup if chosen.command == "backup" else run_restore
+    return run(chosen.file, data=chosen.data)
 
 
 def _tls(chosen: argparse.Namespace) -> int:
@@ -51,7 +60,11 @@ def _parser() -> argparse.ArgumentParser:
     serve = commands.add_parser("serve", help="serve the shop's pages")
     serve.add_argument("--port", type=int, default=8040, help="port to listen on (0: any free)")
     tls = commands.add_parser("tls", help="make certificates of the shop's own, for --tls")
-    for command in (serve, tls):
+    backup = commands.add_parser("backup", help="write the whole shop into one file")
+    restore = commands.add_parser("restore", help="put a backup back; the server must be stopped")
+    for command in (backup, restore):
+        command.add_argument("file", type=Path, help="the backup, such as shop-2026-11-25.zip")
+    for command in (serve, tls, backup, restore):
         command.add_argument(
             "--data", type=Path, default=Path("shop_data"), help="folder of the shop's database"
         )

@@ -14,10 +14,10 @@ from server.actions.first_start import fill_once
 from server.cli.tls import make_certificates
 from server.files.authority import Certificates
 from server.settings import DATABASE_VARIABLE
+from server.storage.backup import DATABASE_FILE as DATABASE
 from server.storage.database import Database
 from server.storage.migrate import is_newest, migrate
 
-DATABASE = "shop.db"
 STOP_S = 2  # open live streams would otherwise keep a stopping server waiting
 
 

@@ -96,21 +96,26 @@ def _merged(
     *,
     dated: bool,
 ) -> list[Job]:
+    if only is not None:
+        states = col(Job.state).in_(wish.states)
+        query = _wished(wish, only, after, dated=dated).where(states)
+        return list(session.exec(query.limit(limit)))
     pages = [
-        list(session.exec(_of_state(wish, state, only, after, dated=dated).limit(limit)))
+        list(
+            session.exec(
+                _wished(wish, None, after, dated=dated).where(col(Job.state) == state).limit(limit)
+            )
+        )
         for state in wish.states
     ]
     merged = heapq.merge(*pages, key=lambda job: (job.due_at or NEVER, job.number))
     return list(merged)[:limit]
 
 
-def _of_state(
-    wish: JobWish, state: JobState, only: list[str] | None, after: Place | None, *, dated: bool
-) -> Any:
+def _wished(wish: JobWish, only: list[str] | None, after: Place | None, *, dated: bool) -> Any:
     due, number = col(Job.due_at), col(Job.number)
     query = select(Job).where(
         col(Job.archived_at).is_not(None) if wish.archived else col(Job.archived_at).is_(None),
-        col(Job.state) == state,
         due.is_not(None) if dated else due.is_(None),
     )
     if wish.customer_code:

@@ -34,9 +34,11 @@ def get_customer(session: Session, code: str) -> Customer:
     return found
 
 
-def list_customers(session: Session, *, with_archived: bool = False) -> list[Customer]:
-    """All customers by name."""
-    query = select(Customer).order_by(func.lower(col(Customer.name)), col(Customer.code))
+def list_customers(
+    session: Session, *, with_archived: bool = False, most: int = 5000
+) -> list[Customer]:
+    """Customers by name."""
+    query = select(Customer).order_by(col(Customer.name), col(Customer.code)).limit(most)
     if not with_archived:
         query = query.where(col(Customer.archived_at).is_(None))
     return list(session.exec(query))

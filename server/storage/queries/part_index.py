@@ -19,7 +19,7 @@ from sqlmodel import Session, col, select
 from server.storage.tables.part import Part
 
 LIKE_ENOUGH = 62.0
-MOST_COMPARED = 250
+MOST_COMPARED = 150
 OVERLAP = timedelta(seconds=5)
 """Parts changed so shortly before the last look are read again: clocks are not that exact."""
 

@@ -49,6 +49,7 @@ from server.web.security import MOST_FIELDS
 router = APIRouter(prefix="/office/job", include_in_schema=False)
 A_PAGE = 50
 A_COLUMN = 12
+MOST_CUSTOMERS = 60  # a longer list is no help; the others are found by typing
 WISHES = ("state", "customer", "part", "text", "due", "hot")
 
 
@@ -207,7 +208,10 @@ def _board(visit: Visit, session: Session) -> JobBoard:
 def _list(visit: Visit, asked: dict[str, str], note: BulkNote | None = None) -> JobList:
     with visit.database.reading() as session:
         rows = _rows(session, asked)
-        customers = list_customers(session)
+        customers = list_customers(session, most=MOST_CUSTOMERS)
+        chosen = find_customer(session, asked.get("customer", ""))
+    if chosen is not None and chosen.code not in [row.code for row in customers]:
+        customers.append(chosen)
     return JobList(
         frame=visit.frame("Jobs", "job", styles=("job",), scripts=("job",)),
         form=Form(asked, visit.unit),
