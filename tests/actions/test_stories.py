@@ -163,14 +163,14 @@ def test_story_12_a_scan_shows_step_1_and_a_power_loss_the_same_step_and_count(
 
     where = office.post("/brake/open", {"code": "J-1041"}).headers["location"]
     assert 'data-position="1"' in office.get(where).text
-    office.post("/brake/open", {"code": "J-1047"})
+    run = office.post("/brake/open", {"code": "J-1047"}).headers["location"]
     with shop.writing() as session:
-        start_run(session, 2, by="Ann")
-    office.post("/brake/run/2/count", {"good": "1"})
-    office.post("/brake/run/2/step", {"position": "3"})
+        start_run(session, int(run.rsplit("/", 1)[1]), by="Ann")
+    office.post(f"{run}/count", {"good": "1"})
+    office.post(f"{run}/step", {"position": "3"})
     again = Database(shop.path)  # nothing was closed in order: the power went
     office.app = make_app(again, ShopSettings())
-    page = office.get("/brake/run/2").text
+    page = office.get(run).text
     again.close()
     assert 'data-position="3"' in page
     assert 'data-good="1"' in page
