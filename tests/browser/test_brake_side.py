@@ -165,6 +165,9 @@ def test_a_network_cut_in_the_middle_loses_nothing_and_doubles_nothing(
     tap(page, page.get_by_role("button", name="More"))
     tap(page, page.get_by_role("button", name="Note or photo"))
     page.locator("#note-text").fill("burr on the left")
+    page.locator("#note-photo").set_input_files(
+        {"name": "big.png", "mimeType": "image/png", "buffer": page.screenshot()}
+    )
     tap(page, page.get_by_role("button", name="Keep it"))
     a_part(page)
     tap(page, "#line-state")
@@ -178,9 +181,12 @@ def test_a_network_cut_in_the_middle_loses_nothing_and_doubles_nothing(
     with shop.reading() as session:
         run = get_run(session, run_id)
         assert run.good_count == 2
-        assert [note.text for note in list_run_notes(session, run_id)] == ["burr on the left"]
+        (note,) = list_run_notes(session, run_id)
         trials = list_run_trials(session, run_id)
         step = list_keyed_steps(session, run.bend_sequence_id, run.setup_id)[0].keyed
+    assert note.text == "burr on the left"
+    photo = shop.path.parent / "photo" / note.photo
+    assert photo.read_bytes().startswith(b"\xff\xd8\xff")  # made a small JPEG on the tablet
     assert [trial.bend_angle_deg for trial in trials] == [88.5]
     assert step is not None
     assert f"{step.y_mm:.2f}" == keyed

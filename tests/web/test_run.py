@@ -198,6 +198,18 @@ def test_before_the_set_up_nothing_is_counted(office: Office) -> None:
     assert "set-up is not finished" in answer.text
 
 
+@pytest.mark.parametrize(
+    "typed", [{"good": "x"}, {"good": "100"}, {"scrap": "1.5"}, {"good": "1", "waited_s": "-1"}]
+)
+def test_what_is_no_count_is_refused_and_counts_nothing(
+    office: Office, shop: Any, typed: dict[str, str]
+) -> None:
+    run_id = begun(office, shop, "J-1047")
+    assert office.post(f"/brake/run/{run_id}/count", typed).status_code == 422
+    with shop.reading() as session:
+        assert get_run(session, run_id).good_count == 0
+
+
 def test_a_run_is_held_with_a_reason_and_goes_on(office: Office, shop: Any) -> None:
     run_id = begun(office, shop, "J-1047")
     office.post(f"/brake/run/{run_id}/hold", {"reason": "waiting for sheet"})

@@ -55,6 +55,7 @@ if TYPE_CHECKING:
 router = APIRouter(prefix="/brake", include_in_schema=False)
 QUEUED = ("ready", "won")
 CODE = re.compile(r"[A-Z0-9-]{1,40}")
+COUNTS = ("good", "scrap", "rework")
 SCRIPTS = ("run", "trial", "awake")
 
 
@@ -118,20 +119,23 @@ def go_to_step(visit: Visiting, run_id: int, typed: Typed) -> Response:
 def count(visit: Visiting, run_id: int, typed: Typed) -> Response:
     """Count a part good, scrap or rework; or take a count back."""
     form = Form(typed, visit.unit)
+    good, scrap, rework = (form.whole(name, least=-99, most=99, default=0) for name in COUNTS)
+    reason = form.text("reason", most=100)
+    waited_s = form.number("waited_s", least=0, most=1e9, needed=False) or 0.0
+    form.need_ok()
     with visit.database.writing() as session:
         run = actions.count_parts(
             session,
             run_id,
-            good=form.whole("good", least=-1000, most=1000, default=0),
-            scrap=form.whole("scrap", least=-1000, most=1000, default=0),
-            rework=form.whole("rework", least=-1000, most=1000, default=0),
-            reason=form.text("reason", most=100),
-            waited_s=form.number("waited_s", least=0, most=1e9, needed=False) or 0.0,
+            good=good,
+            scrap=scrap,
+            rework=rework,
+            reason=reason,
+            waited_s=waited_s,
             request_key=typed.get("request_key", ""),
             by=visit.person,
         )
-    counts = f"{run.good_count},{run.scrap_count},{run.rework_count}"
-    return Response(status_code=204, headers={"run-counts": counts})
+    return Response(status_code=204, headers={"run-counts": _counts_of(run)})
 
 
 @router.post("/run/{run_id}/hold")
@@ -193,14 +197,17 @@ def times(visit: Visiting, run_id: int, typed: Typed) -> Response:
 def note(visit: Visiting, run_id: int, typed: Typed, photo: Photo) -> Response:
     """Keep words, a photo, or both."""
     form = Form(typed, visit.unit)
+    text = form.text("text", most=1000)
+    position = form.whole("position", least=1, most=500, default=1)
+    form.need_ok()
     with visit.database.writing() as session:
         add_note(
             session,
             run_id,
-            text=form.text("text", most=1000),
+            text=text,
             photo=photo,
             folder=visit.house.photo_folder,
-            position=form.whole("position", least=1, most=500, default=1),
+            position=position,
             request_key=typed.get("request_key", ""),
             by=visit.person,
         )
@@ -348,6 +355,11 @@ def _end(visit: Visit, session: Session, run_id: int) -> RunEnd:
         part_s=median(parts) if parts else None,
         queue=_queue(session, most=3),
     )
+
+
+def _counts_of(run: "Run") -> str:
+    """A run's counts as they travel to the page that counted."""
+    return f"{run.good_count},{run.scrap_count},{run.rework_count}"
 
 
 def _known(version: int) -> Response:
