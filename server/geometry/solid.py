@@ -15,6 +15,7 @@ from server.geometry.outline import Loop, Point, convex_hull
 
 Array = NDArray[np.float64]
 Span = tuple[float, float]
+Ring = list[tuple[float, float, float]]
 
 TOUCH_MM = 1e-9
 SAME_DIRECTION = 1e-9
@@ -53,9 +54,10 @@ class Solid:
         ]
         return ends[0] == ends[1]
 
-    def rings(self) -> list[Array]:
+    def rings(self) -> list[Ring]:
         """The faces as corner points."""
-        return [self.corners[list(face)] for face in self.faces]
+        corners: Ring = [(x, y, z) for x, y, z in self.corners.tolist()]
+        return [[corners[i] for i in face] for face in self.faces]
 
 
 def plate(loop: Sequence[Point], low_mm: float, high_mm: float) -> Solid:
@@ -76,26 +78,34 @@ def wedge(lower: Array, upper: Array) -> Solid:
     )
 
 
-def clipped_rings(rings: Iterable[Array], normal: Array, offset: float) -> list[Array]:
-    """Face rings of a solid cut to the side normal . p <= offset (without the new face)."""
+def clipped_rings(
+    rings: Iterable[Ring], normal: tuple[float, float, float], offset: float
+) -> list[Ring]:
+    """Face rings of a solid cut to the side normal . p <= offset (without the new face).
+
+    Plain numbers: for rings of four corners arrays cost more than they save.
+    """
+    nx, ny, nz = normal
     kept = []
     for ring in rings:
-        height = ring @ normal - offset
-        inside = height <= 0.0
-        if inside.all():
+        heights = [nx * x + ny * y + nz * z - offset for x, y, z in ring]
+        if max(heights) <= 0.0:
             kept.append(ring)
             continue
-        if not inside.any():
+        if min(heights) > 0.0:
             continue
         corners = []
-        for i in range(len(ring)):
-            j = (i + 1) % len(ring)
-            if inside[i]:
-                corners.append(ring[i])
-            if inside[i] != inside[j]:
-                share = height[i] / (height[i] - height[j])
-                corners.append(ring[i] + share * (ring[j] - ring[i]))
-        kept.append(np.array(corners))
+        for i, corner in enumerate(ring):
+            j = i + 1 if i + 1 < len(ring) else 0
+            if heights[i] <= 0.0:
+                corners.append(corner)
+            if (heights[i] <= 0.0) != (heights[j] <= 0.0):
+                share = heights[i] / (heights[i] - heights[j])
+                (x0, y0, z0), (x1, y1, z1) = corner, ring[j]
+                corners.append(
+                    (x0 + share * (x1 - x0), y0 + share * (y1 - y0), z0 + share * (z1 - z0))
+                )
+        kept.append(corners)
     return kept
 
 
@@ -108,12 +118,11 @@ def span_over(solid: Solid, outline: Sequence[Point]) -> Span | None:
         length = math.hypot(x1 - x0, y1 - y0)
         if length < TOUCH_MM:
             continue
-        normal = np.array([(y1 - y0) / length, -(x1 - x0) / length, 0.0])
-        rings = clipped_rings(rings, normal, float(normal[0] * x0 + normal[1] * y0))
+        nx, ny = (y1 - y0) / length, -(x1 - x0) / length
+        rings = clipped_rings(rings, (nx, ny, 0.0), nx * x0 + ny * y0)
         if not rings:
             return None
-    z = np.concatenate(rings)[:, 2]
-    return float(z.min()), float(z.max())
+    return _span_along_z(rings)
 
 
 def span_within(
@@ -125,13 +134,16 @@ def span_within(
         for sign, value in ((-1.0, least), (1.0, most)):
             if value is None:
                 continue
-            normal = np.zeros(3)
-            normal[axis] = sign
-            rings = clipped_rings(rings, normal, sign * value)
+            nx, ny, nz = (sign if axis == one else 0.0 for one in range(3))
+            rings = clipped_rings(rings, (nx, ny, nz), sign * value)
             if not rings:
                 return None
-    z = np.concatenate(rings)[:, 2]
-    return float(z.min()), float(z.max())
+    return _span_along_z(rings)
+
+
+def _span_along_z(rings: Sequence[Ring]) -> Span:
+    z = [corner[2] for ring in rings for corner in ring]
+    return min(z), max(z)
 
 
 def solids_overlap(first: Solid, second: Solid) -> bool:

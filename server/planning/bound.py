@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from server.planning.order import Costs, Pose
-from server.planning.precedence import FlipBound
+from server.planning.precedence import FlipBound, GaugeBound
 from server.planning.profile_strokes import ProfileStrokes
 from server.planning.stroke_tests import StrokeTests
 
@@ -50,7 +50,9 @@ class PoseBound:
     ) -> None:
         self.costs = costs
         strokes = tests.making.strokes
-        self.flips = FlipBound(tests, costs, later or [0] * len(strokes))
+        later = later or [0] * len(strokes)
+        self.flips = FlipBound(tests, costs, later)
+        self.gauge = GaugeBound(tests, costs, rears, later)
         asks = [
             (
                 0 if stroke.sign > 0 else 1,
@@ -71,7 +73,8 @@ class PoseBound:
         del stroke, rear
         strokes_s = done.bit_count() * self.costs.handling.stroke_s
         tour_s = self._tour_s(self._asked(done), pose.side, pose.direction)
-        return strokes_s + max(tour_s, self.flips.seconds_before(done, pose))
+        turns_s = max(tour_s, self.flips.seconds_before(done, pose))
+        return strokes_s + turns_s + self.gauge.seconds_before(done, pose.x_mm)
 
     def whole_s(self) -> float:
         """Seconds from the flat sheet."""
@@ -86,7 +89,8 @@ class PoseBound:
         )
         full = (1 << self.count) - 1
         flips = min(self.flips.flips_before(full, side) for side in (0, 1)) if full else 0
-        return self.count * self.costs.handling.stroke_s + max(turns_s, flips * self.costs.over_s)
+        turns_s = max(turns_s, flips * self.costs.over_s)
+        return self.count * self.costs.handling.stroke_s + turns_s + self.gauge.least_s(full)
 
     def _asked(self, done: int) -> int:
         """The demands of some strokes."""

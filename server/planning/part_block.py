@@ -30,11 +30,16 @@ def shadows_of(solids: tuple[Solid, ...]) -> tuple[list[Loop], np.ndarray]:
     return loops, padded(loops)
 
 
-def meetings(solids: tuple[Solid, ...], tools: Obstacles) -> tuple[Met, ...]:
-    """Every tool that some of the solids meet, with the stretches where."""
+def meetings(
+    solids: tuple[Solid, ...], tools: Obstacles, pieces: np.ndarray | None = None
+) -> tuple[Met, ...]:
+    """Every tool that some of the solids meet, with the stretches where.
+
+    `pieces` are the solids seen along the bed, where they are known.
+    """
     if not solids or not tools.parts:
         return ()
-    _, pieces = shadows_of(solids)
+    pieces = shadows_of(solids)[1] if pieces is None else pieces
     spans: dict[str, list[Span]] = {}
     first: dict[str, int] = {}
     for tool, piece, pair in _hits(tools, pieces):

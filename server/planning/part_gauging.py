@@ -89,6 +89,10 @@ class PartGauge:
                 found.append(Contact(kind, rounded_x(at[0]), face, at, places, stance_mm))
         return sorted(found, key=lambda contact: contact.rank)
 
+    def offered_x(self, half: PartHalf, placed: PlacedElement, done: int) -> list[float]:
+        """Every X at which one element could be touched, covered or not."""
+        return [rounded_x(at[0]) for _, at, _, _ in self._offered(half, placed, done)]
+
     def _offered(self, half: PartHalf, placed: PlacedElement, done: int) -> list[Candidate]:
         """What a finger could touch of one element."""
         if placed not in self._offers:

@@ -27,7 +27,7 @@ from server.geometry.thick_part import ThickPart
 from server.mechanics.tooling import Punch
 from server.planning.gauging import Contact, finger_outline, nearest_finger_x
 from server.planning.making import Making, open_tip_height
-from server.planning.part_block import Met, deepest, meetings
+from server.planning.part_block import Met, deepest, meetings, shadows_of
 from server.planning.part_gauging import FreeEdges, PartGauge
 from server.planning.part_half import Element, PartHalf, PlacedElement
 from server.planning.part_report import part_findings
@@ -57,6 +57,7 @@ from server.planning.tool_staging import (
 
 LAST = -1
 SAME_WAY_DEG = 0.5
+MOST_FREE_STROKES = 6
 Needs = tuple[tuple[RunNeed, ...], tuple[RunNeed, ...]]
 
 
@@ -95,6 +96,7 @@ class PartStrokes:
         self._obstacles: dict[tuple[object, ...], Obstacles] = {}
         self._contacts: dict[tuple[int, int, int], Contact | None] = {}
         self._met: dict[tuple[PlacedElement, str, bool], tuple[Met, ...]] = {}
+        self._shadows: dict[PlacedElement, np.ndarray] = {}
         self._met_finger: dict[tuple[PlacedElement, float], tuple[Met, ...]] = {}
         self._met_itself: dict[tuple[PlacedElement, PlacedElement], bool] = {}
         self._in_machine: dict[tuple[PlacedElement, int, bool], InMachine] = {}
@@ -234,6 +236,24 @@ class PartStrokes:
                         return False
                     blocked[met.tool] += met.spans
         return all(run_needs(behind.spans, spans) is not None for spans in blocked.values())
+
+    def possible_x(
+        self, stroke: int, rear: int, before: int, later: int
+    ) -> frozenset[float] | None:
+        """Every X at which a stroke may be gauged with `before` made and `later` not made."""
+        behind, _ = self.sides(stroke, rear)
+        axis = self.task.brake.x_axis
+        least_mm = max(axis.least_mm, self.nearest_x(self.making.strokes[stroke]) - 1e-9)
+        found: set[float] = set()
+        for number, element in enumerate(behind.elements):
+            free = element.mask & ~before & ~later
+            if free.bit_count() > MOST_FREE_STROKES:
+                return None
+            for some in _subsets(free):
+                done = element.mask & before | some
+                x_mm = self.gauge.offered_x(behind, behind.placed(number, done), done)
+                found.update(x for x in x_mm if least_mm <= x <= axis.most_mm)
+        return frozenset(found)
 
     def findings(self, done: int, stroke: int, rear: int, punch: Punch) -> tuple[Finding, ...]:
         """Everything that blocks the stroke, each with what would free it."""
@@ -375,9 +395,10 @@ class PartStrokes:
         if key not in self._met:
             self.tests_made += 1
             above, below = self.tools(half.stroke, punch, front=front)
-            found = meetings(placed.solids, above)
+            pieces = self._shadows_of(placed)
+            found = meetings(placed.solids, above, pieces)
             if not placed.flat:
-                found += meetings(placed.solids, below)
+                found += meetings(placed.solids, below, pieces)
             self._met[key] = found
         return self._met[key]
 
@@ -410,8 +431,14 @@ class PartStrokes:
         key = (placed, x_mm)
         if key not in self._met_finger:
             self.tests_made += 1
-            self._met_finger[key] = meetings(placed.solids, self._finger(stroke, x_mm))
+            tools = self._finger(stroke, x_mm)
+            self._met_finger[key] = meetings(placed.solids, tools, self._shadows_of(placed))
         return self._met_finger[key]
+
+    def _shadows_of(self, placed: PlacedElement) -> np.ndarray:
+        if placed not in self._shadows:
+            self._shadows[placed] = shadows_of(placed.solids)[1]
+        return self._shadows[placed]
 
     def _finger(self, stroke: int, x_mm: float) -> Obstacles:
         key = ("finger", stroke, x_mm)
@@ -526,6 +553,16 @@ def _in_machine(stroke: Stroke, placed: PlacedElement, sample: int, *, front: bo
         every = np.concatenate([solid.corners for solid in solids])
         box_mm = (*every.min(axis=0).tolist(), *every.max(axis=0).tolist())
     return InMachine(tuple(solids), pieces, box_mm)
+
+
+def _subsets(mask: int) -> Iterator[int]:
+    """Every subset of a set of bits."""
+    some = mask
+    while True:
+        yield some
+        if not some:
+            return
+        some = (some - 1) & mask
 
 
 def _parts(outline: Loop) -> tuple[Loop, ...]:

@@ -43,9 +43,11 @@ from server.planning.search import (
 from server.planning.sequence import BendSequence, Tests, bend_sequence
 
 DEFAULT_WORK = 40_000
-PART_WORK_RATIO = 50
+PART_WORK_RATIO = 1
 BEAM_FROM_STROKES = 13
-BEAM_WIDTHS = (8, 40)
+PART_BEAM_FROM_STROKES = 7
+BEAM_WIDTHS = (8, 40, 160)
+USUAL_BEAM_WIDTH = 40
 MOST_BEAM_WORK = 80_000
 MOST_TWO_DIES = 12
 MOST_STROKES = 100
@@ -109,11 +111,12 @@ class Variant:
 
 @dataclass(slots=True)
 class Attempt:
-    """What one variant came to: the best order so far and a bound for all of them."""
+    """What one variant came to: the best order so far, its costs, and a bound for all of them."""
 
     variant: Variant
     order: tuple[PlacedStroke, ...] | None = None
     seconds: float = math.inf
+    costs: Costs | None = None
     bound_s: float = math.inf
     dead_sets: list[int] = field(default_factory=list)
 
@@ -164,7 +167,8 @@ def plan_with_attempts(
         return Plan(None, bound_s, bound_s == math.inf, found, used), tuple(attempts)
     rivals = [one.bound_s for one in attempts if one.variant.usual == best.variant.usual]
     bound_s = min(best.seconds, *rivals)
-    sequence = bend_sequence(task, best.variant.tests, best.variant.costs, best.order)
+    costs = best.costs or best.variant.costs
+    sequence = bend_sequence(task, best.variant.tests, costs, best.order)
     proven = bound_s >= best.seconds - TIE_S
     return Plan(sequence, bound_s, proven, (), used), tuple(attempts)
 
@@ -289,24 +293,32 @@ def _search(variant: Variant, budget: _Budget, better_than_s: float) -> Attempt:
     if not variant.searchable:
         return attempt
     _tighten(variant)
-    common = (
-        [
-            punch
-            for punch in variant.punches[0]
-            if all(punch in punches for punches in variant.punches)
-        ]
-        if variant.punches
-        else []
-    )
-    sets = [((punch,),) * len(variant.making.strokes) for punch in common]
+    sets = _punch_sets(variant)
     for punches in sets:
-        _search_set(attempt, punches, budget, better_than_s)
+        if attempt.order is None or not _changing(punches):
+            _search_quickly(attempt, punches, budget, better_than_s)
     change_s = variant.costs.handling.change_tools_s
-    best_s = min(better_than_s, attempt.seconds)
-    several = any(len(punches) > 1 for punches in variant.punches) or not common
-    if several and best_s > variant.bound.whole_s() + change_s:
-        _search_set(attempt, variant.punches, budget, better_than_s)
+    for number, punches in enumerate(sets):
+        best_s = min(better_than_s, attempt.seconds)
+        if _changing(punches) and best_s <= variant.bound.whole_s() + change_s:
+            continue
+        _search_through(attempt, punches, budget, better_than_s, len(sets) - number)
     return attempt
+
+
+def _punch_sets(variant: Variant) -> list[Sequence[Sequence[Punch]]]:
+    """Each punch that does for every stroke alone, then all of them with changes of tools."""
+    every = variant.punches
+    common = [punch for punch in every[0] if all(punch in some for some in every)] if every else []
+    sets: list[Sequence[Sequence[Punch]]] = [((punch,),) * len(every) for punch in common]
+    if any(len(punches) > 1 for punches in every) or not common:
+        sets.append(every)
+    return sets
+
+
+def _changing(punches: Sequence[Sequence[Punch]]) -> bool:
+    """Whether a set of punches leaves a choice, and so may ask for changes of tools."""
+    return any(len(some) > 1 for some in punches)
 
 
 def _tighten(variant: Variant) -> None:
@@ -327,31 +339,52 @@ def _tighten(variant: Variant) -> None:
             variant.bound = table
 
 
-def _search_set(
+def _search_quickly(
     attempt: Attempt,
     punches: Sequence[Sequence[Punch]],
     budget: _Budget,
     better_than_s: float,
 ) -> None:
+    """A good order to begin with, for parts of many strokes."""
+    variant = attempt.variant
+    count = len(variant.making.strokes)
+    part = isinstance(variant.tests, PartStrokes)
+    if count < (PART_BEAM_FROM_STROKES if part else BEAM_FROM_STROKES):
+        return
+    prepare_stations(variant, punches)
+    found = False
+    for width in BEAM_WIDTHS:
+        if width > BEAM_WIDTHS[0] and width * count**2 > MOST_BEAM_WORK:
+            continue
+        if width > USUAL_BEAM_WIDTH and (found or attempt.order is not None):
+            continue
+        limit_s = min(better_than_s, attempt.seconds)
+        search = _new_search(variant, punches, limit_s, budget)
+        made = beam(search, width)
+        budget.left -= _work(search)
+        found = found or made is not None
+        if made is not None and made[1] < limit_s - TIE_S:
+            attempt.order, attempt.seconds = made
+            attempt.costs = variant.costs
+
+
+def _search_through(
+    attempt: Attempt,
+    punches: Sequence[Sequence[Punch]],
+    budget: _Budget,
+    better_than_s: float,
+    sets_left: int,
+) -> None:
+    """The best order, or the proof that there is none better, as far as a share of the work goes."""
     variant = attempt.variant
     prepare_stations(variant, punches)
-    limit_s = min(better_than_s, attempt.seconds)
-    if len(variant.making.strokes) >= BEAM_FROM_STROKES:
-        for width in BEAM_WIDTHS:
-            if width * len(variant.making.strokes) ** 2 > MOST_BEAM_WORK and width > BEAM_WIDTHS[0]:
-                continue
-            search = _new_search(variant, punches, limit_s, budget)
-            made = beam(search, width)
-            budget.left -= _work(search)
-            if made is not None and made[1] < limit_s - TIE_S:
-                attempt.order, attempt.seconds = made
-                limit_s = made[1]
-    search = _new_search(variant, punches, limit_s, budget)
+    search = _new_search(variant, punches, min(better_than_s, attempt.seconds), budget)
     ratio = PART_WORK_RATIO if isinstance(variant.tests, PartStrokes) else 1
-    found: Found = search.run(max(64, budget.left // ratio))
+    found: Found = search.run(max(64, budget.left // ratio // sets_left))
     budget.left = max(0, budget.left - _work(search))
     if found.seconds is not None:
         attempt.order, attempt.seconds = found.order, found.seconds
+        attempt.costs = variant.costs
     attempt.bound_s = min(attempt.bound_s, found.bound_s)
     attempt.dead_sets += found.dead_sets
 

@@ -92,3 +92,67 @@ class FlipBound:
             flips[index] = most
             ends[side] = max(ends[side], most)
         return ends[0], ends[1]
+
+
+class GaugeBound:
+    """Seconds the gauge has to move, for any set of strokes and the X it has to end at.
+
+    Strokes whose possible X have none in common need stops of their own. The stops farthest on both
+    sides are passed once, the nearer of the two ways back to the end twice.
+    """
+
+    def __init__(
+        self,
+        tests: StrokeTests,
+        costs: Costs,
+        rears: Sequence[Sequence[int]],
+        later: Sequence[int],
+    ) -> None:
+        self.move_s = costs.handling.gauge_move_s
+        self.per_mm_s = 1.0 / costs.handling.gauge_speed_mm_per_s
+        count = len(rears)
+        self._x_of: list[frozenset[float] | None] = []
+        for stroke in range(count):
+            before = sum(1 << first for first in range(count) if later[first] >> stroke & 1)
+            some = [tests.possible_x(stroke, one, before, later[stroke]) for one in rears[stroke]]
+            told = [one for one in some if one is not None]
+            whole = frozenset[float]().union(*told) if len(told) == len(some) else None
+            self._x_of.append(whole or None)
+        self._fewest_first = sorted(
+            (stroke for stroke in range(count) if self._x_of[stroke]),
+            key=lambda stroke: (len(self._x_of[stroke] or ()), stroke),
+        )
+        self._known: dict[tuple[int, float], float] = {}
+
+    def seconds_before(self, done: int, x_mm: float) -> float:
+        """Least seconds of moving through some strokes and on to an X."""
+        key = (done, x_mm)
+        if key not in self._known:
+            self._known[key] = self._seconds(done, x_mm)
+        return self._known[key]
+
+    def least_s(self, done: int) -> float:
+        """Least seconds of moving through some strokes, wherever the gauge ends."""
+        stops = self._stops(done, frozenset())
+        return max(0, stops - 1) * self.move_s
+
+    def _stops(self, done: int, taken: frozenset[float]) -> int:
+        """Strokes of a set of which no two, and none with what is taken, have an X in common."""
+        stops = 0
+        for stroke in self._fewest_first:
+            possible = self._x_of[stroke]
+            if done >> stroke & 1 and possible and taken.isdisjoint(possible):
+                stops += 1
+                taken |= possible
+        return stops
+
+    def _seconds(self, done: int, x_mm: float) -> float:
+        stops = self._stops(done, frozenset((x_mm,)))
+        over_mm = under_mm = 0.0
+        for stroke in self._fewest_first:
+            possible = self._x_of[stroke]
+            if done >> stroke & 1 and possible and x_mm not in possible:
+                over_mm = max(over_mm, min(possible) - x_mm)
+                under_mm = max(under_mm, x_mm - max(possible))
+        way_mm = over_mm + under_mm + min(over_mm, under_mm)
+        return stops * self.move_s + way_mm * self.per_mm_s

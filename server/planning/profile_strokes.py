@@ -177,6 +177,13 @@ class ProfileStrokes:
                 return False
         return True
 
+    def possible_x(
+        self, stroke: int, rear: int, before: int, later: int
+    ) -> frozenset[float] | None:
+        """Not told: where a profile's edge lies depends on all bends of its half."""
+        del stroke, rear, before, later
+        return None
+
     def findings(self, done: int, stroke: int, rear: int, punch: Punch) -> tuple[Finding, ...]:
         """Everything that blocks the stroke, each with what would free it."""
         one = self.making.strokes[stroke]

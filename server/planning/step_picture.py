@@ -180,12 +180,9 @@ def cut_across(solid: Solid, z_mm: float) -> Loop:
     low, high = solid.span(2)
     if not low < z_mm < high:
         return ()
-    lower = clipped_rings(solid.rings(), np.array([0.0, 0.0, 1.0]), z_mm)
+    lower = clipped_rings(solid.rings(), (0.0, 0.0, 1.0), z_mm)
     points = [
-        (round(float(x), 9), round(float(y), 9))
-        for ring in lower
-        for x, y, z in ring
-        if abs(z - z_mm) < 1e-6
+        (round(x, 9), round(y, 9)) for ring in lower for x, y, z in ring if abs(z - z_mm) < 1e-6
     ]
     return convex_hull(points)
 

@@ -55,6 +55,14 @@ class StrokeTests(Protocol):
     ) -> bool:
         """Whether another stroke made before blocks a stroke, whatever else is made."""
 
+    def possible_x(
+        self, stroke: int, rear: int, before: int, later: int
+    ) -> frozenset[float] | None:
+        """Every X at which a stroke may be gauged with `before` made and `later` not made.
+
+        There may be more in it than are reached; None when they are too many to tell.
+        """
+
     def findings(self, done: int, stroke: int, rear: int, punch: Punch) -> tuple[Finding, ...]:
         """Everything that blocks the stroke, each with what would free it."""
 

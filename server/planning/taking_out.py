@@ -24,11 +24,12 @@ RISING, PUNCH_LOW, PUNCH_HIGH, HOLDER, DIE, BED = (1 << number for number in ran
 top."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Piece:
     """A piece of the part in the machine: its outline seen along the bed, and its extent.
 
-    `rests` marks sheet that lies on the die: it may slide along it.
+    `rests` marks sheet that lies on the die: it may slide along it. What is known of a piece is
+    kept by the piece itself, not by its numbers.
     """
 
     loop: Loop
@@ -59,15 +60,18 @@ class OpenTools:
         self._met: dict[Piece, int] = {}
         self._met_drawn: dict[tuple[Piece, float], int] = {}
 
-    def met(self, pieces: Sequence[Piece]) -> list[int]:
-        """What each piece meets where it is, one bit each."""
-        new = [piece for piece in pieces if piece not in self._met]
-        self._met.update(zip(new, self._meetings([piece.loop for piece in new]), strict=True))
-        return [self._met[piece] for piece in pieces]
+    def met(self, pieces: Sequence[Piece]) -> list[tuple[Piece, int]]:
+        """The pieces that meet something where they are, with what, one bit each."""
+        known = self._met
+        new = [piece for piece in pieces if piece not in known]
+        if new:
+            known.update(zip(new, self._meetings([piece.loop for piece in new]), strict=True))
+        return [(piece, bits) for piece in pieces if (bits := known[piece])]
 
-    def met_drawn(self, pieces: Sequence[Piece], lift_mm: float) -> list[int]:
-        """What each piece meets when it is lifted and drawn forward, one bit each."""
-        new = [piece for piece in pieces if (piece, lift_mm) not in self._met_drawn]
+    def met_drawn(self, pieces: Sequence[Piece], lift_mm: float) -> list[tuple[Piece, int]]:
+        """The pieces that meet something when lifted and drawn forward, with what, one bit each."""
+        known = self._met_drawn
+        new = [piece for piece in pieces if (piece, lift_mm) not in known]
         swept = [
             convex_hull(
                 (
@@ -78,8 +82,8 @@ class OpenTools:
             for piece in new
         ]
         keys = [(piece, lift_mm) for piece in new]
-        self._met_drawn.update(zip(keys, self._meetings(swept), strict=True))
-        return [self._met_drawn[piece, lift_mm] for piece in pieces]
+        known.update(zip(keys, self._meetings(swept), strict=True))
+        return [(piece, bits) for piece in pieces if (bits := known[piece, lift_mm])]
 
     def _meetings(self, loops: Sequence[Loop]) -> list[int]:
         found = [0] * len(loops)
@@ -101,15 +105,11 @@ class WayOut:
         met = self.tools.met(self.pieces)
         beside = {
             ends
-            for piece, bits in zip(self.pieces, met, strict=True)
+            for piece, bits in met
             if not piece.rests
             for ends in _stops(piece, bits, BED, DIE, die_runs)
         }
-        rises = not any(
-            _over(piece, punch_runs)
-            for piece, bits in zip(self.pieces, met, strict=True)
-            if bits & RISING
-        )
+        rises = not any(bits & RISING and _over(piece, punch_runs) for piece, bits in met)
         if rises and (
             self._slides(met, HOLDER, PUNCH_HIGH, punch_runs, beside)
             or self.draws_forward(punch_runs, die_runs)
@@ -119,10 +119,7 @@ class WayOut:
 
     def over_the_punch(self) -> tuple[Span, ...]:
         """Stretches of the bed where a rising punch would take part of the sheet along."""
-        met = self.tools.met(self.pieces)
-        return tuple(
-            piece.span for piece, bits in zip(self.pieces, met, strict=True) if bits & RISING
-        )
+        return tuple(piece.span for piece, bits in self.tools.met(self.pieces) if bits & RISING)
 
     def draws_forward(
         self, punch_runs: tuple[Span, ...] | None, die_runs: tuple[Span, ...] | None
@@ -130,9 +127,7 @@ class WayOut:
         """Whether the part can be lifted and drawn forward with the ram on top."""
         lowest = min((y for piece in self.pieces for _, y in piece.loop), default=0.0)
         lift_mm = max(0.0, -lowest) + LIFT_ROOM_MM
-        for piece, bits in zip(
-            self.pieces, self.tools.met_drawn(self.pieces, lift_mm), strict=True
-        ):
+        for piece, bits in self.tools.met_drawn(self.pieces, lift_mm):
             if bits & (HOLDER | BED):
                 return False
             if bits & PUNCH_HIGH and _over(piece, punch_runs):
@@ -142,11 +137,16 @@ class WayOut:
         return True
 
     def _slides(
-        self, met: list[int], endless: int, tool: int, runs: tuple[Span, ...], blocked: set[str]
+        self,
+        met: list[tuple[Piece, int]],
+        endless: int,
+        tool: int,
+        runs: tuple[Span, ...],
+        blocked: set[str],
     ) -> bool:
         """Whether one end of the bed is open to a part slid along it, beside those blocked."""
         stops = set(blocked)
-        for piece, bits in zip(self.pieces, met, strict=True):
+        for piece, bits in met:
             stops |= _stops(piece, bits, endless, tool, runs)
         return len(stops) < 2
 

@@ -8,7 +8,7 @@ from server.geometry.generator import Wall, panel
 from server.planning.order_check import ChosenStep, check_order
 from server.planning.plan_task import PlanTask
 from server.planning.planner import single_die_variants
-from server.planning.precedence import FlipBound, later_strokes
+from server.planning.precedence import FlipBound, GaugeBound, later_strokes
 from tests.unit.planning.shop import FOLD, part_task, profile_task
 
 CHANNEL = profile_task([14.0, 40.0, 80.0, 40.0, 14.0], [90.0, 90.0, 90.0, 90.0])
@@ -64,3 +64,28 @@ def test_turns_over_forced_by_a_chain_are_its_changes_of_side() -> None:
     assert bound.flips_before(0b101, 0) == 0
     free = FlipBound(variant.tests, variant.costs, (0, 0, 0))
     assert free.flips_before(0b111, 0) == 1
+
+
+def test_the_gauge_moves_at_least_as_far_as_edges_that_never_share_a_stop_lie_apart() -> None:
+    """Two walls with gauge edges of their own: no X serves both, and none is missed."""
+    (variant, *_), _ = single_die_variants(BOX_WITH_RETURNS)
+    tests, count = variant.tests, len(variant.making.strokes)
+    bound = GaugeBound(tests, variant.costs, variant.rears, (0,) * count)
+    for stroke in range(count):
+        for rear in variant.rears[stroke]:
+            told = tests.possible_x(stroke, rear, 0, 0)
+            assert told is not None
+            for done in range(1 << count):
+                contact = None if done >> stroke & 1 else tests.contact(done, stroke, rear)
+                assert contact is None or contact.x_mm in told
+    for order in itertools.permutations(range(count)):
+        checked = check_order(
+            BOX_WITH_RETURNS, [ChosenStep(variant.making.strokes[i].bends[0]) for i in order]
+        )
+        if not checked.possible or checked.sequence is None:
+            continue
+        x = [step.contact.x_mm for step in checked.sequence.steps]
+        moved = sum(variant.costs.gauge_s(a, b) for a, b in itertools.pairwise(x))
+        first = sum(1 << stroke for stroke in order[:-1])
+        assert bound.seconds_before(first, x[-1]) <= moved + 1e-9
+        assert bound.least_s((1 << count) - 1) <= moved + 1e-9
