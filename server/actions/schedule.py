@@ -40,7 +40,8 @@ from server.storage.tables.schedule import Hours, Pin, Placement, Resource
 from server.storage.tables.schedule import Schedule as ScheduleRow
 
 NOUN = "schedule"
-EFFORT_S = 8.0
+LEAST_EFFORT_S, MOST_EFFORT_S, EFFORT_PER_TASK_S = 1.0, 10.0, 0.1
+"""A small shop has its answer in a second or two; sixty jobs are worth seven."""
 OUR_BUG = say("Planning the schedule failed; what went wrong is in the log.")
 RESTARTED = say("The program was started again while this plan was made.")
 AGAIN = say("Plan again.")
@@ -70,7 +71,7 @@ def propose(scheduling: Scheduling, wishes: Sequence[Wish], *, title: str) -> in
 
 
 def begin_plan(
-    session: Session, wishes: Sequence[Wish], *, title: str, by: str, effort_s: float = EFFORT_S
+    session: Session, wishes: Sequence[Wish], *, title: str, by: str, effort_s: float | None = None
 ) -> tuple[ScheduleRow, Asked, ScheduleErrand]:
     """A plan that is being made: its row, what is asked, and the errand.
 
@@ -83,7 +84,7 @@ def begin_plan(
         if wish.job_number:
             get_job(session, wish.job_number)
     now, kept = utc_now(), find_kept_schedule(session)
-    asked = asked_of(session, now=now, wishes=wishes, effort_s=effort_s)
+    asked = asked_of(session, now=now, wishes=wishes, effort_s=effort_s or 0.0)
     if not asked.request.tasks:
         raise ShopError(
             "nothing_to_plan",
@@ -93,7 +94,11 @@ def begin_plan(
     wall = asked_of(session, now=now, effort_s=0.0) if kept else None
     wall_order = _order(session, kept, wall) if kept and wall else None
     errand = ScheduleErrand(
-        replace(asked.request, previous=_order(session, kept, asked) if kept else None),
+        replace(
+            asked.request,
+            effort_s=_effort(asked) if effort_s is None else effort_s,
+            previous=_order(session, kept, asked) if kept else None,
+        ),
         wall.request if wall else None,
         wall_order,
     )
@@ -107,6 +112,11 @@ def begin_plan(
     session.add(row)
     session.flush()
     return row, asked, errand
+
+
+def _effort(asked: Asked) -> float:
+    effort_s = LEAST_EFFORT_S + EFFORT_PER_TASK_S * len(asked.request.tasks)
+    return min(effort_s, MOST_EFFORT_S)
 
 
 def plan_now(session: Session, *, title: str, by: str, effort_s: float) -> ScheduleRow:

@@ -15,6 +15,8 @@ from server.units.reader_unit import INCH_READER, to_reader
 
 GAP = "\u202f"  # narrow no-break space between number and unit
 MINUS = "\u2212"
+LONG_MIN = 120.0
+"""From here on minutes are said as hours."""
 
 PLAIN: Mapping[Unit, tuple[int, str]] = {
     "deg": (1, "°"),
@@ -85,6 +87,8 @@ class Display:
             return f"{text}{GAP}{theirs.symbol}"
         if amount.unit == "minor":
             return self.money(round(value))
+        if amount.unit == "min" and abs(value) >= LONG_MIN:
+            return f"{fixed(value / 60, 1)}{GAP}h"
         places, symbol = PLAIN[amount.unit]
         return f"{fixed(value, places)}{symbol}"
 

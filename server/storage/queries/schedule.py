@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from sqlmodel import Session, col, select
 
 from server.errors import ShopError, say
+from server.storage.queries.job import list_jobs
 from server.storage.tables.bend_sequence import BendSequence, Step
 from server.storage.tables.brake import Brake
 from server.storage.tables.customer import Customer
@@ -223,17 +224,20 @@ def list_placements(session: Session, schedule_id: int) -> list[Placement]:
     )
 
 
-def list_queue_numbers(session: Session) -> list[str]:
-    """Jobs in the order in which the plan on the wall bends them."""
+def list_queue(session: Session, *, states: Sequence[str], limit: int) -> list[Job]:
+    """Jobs to bend, in the order of the plan on the wall; then those it does not know, by due date."""
+    jobs = list_jobs(session, states=states)
     kept = find_kept_schedule(session)
-    if kept is None:
-        return []
-    query = (
-        select(Placement.job_number)
-        .where(col(Placement.schedule_id) == kept.id, col(Placement.kind) == "bend")
-        .order_by(col(Placement.start_at))
-    )
-    return list(dict.fromkeys(session.exec(query)))
+    place: dict[str, int] = {}
+    if kept is not None:
+        query = (
+            select(Placement.job_number)
+            .where(col(Placement.schedule_id) == kept.id, col(Placement.kind) == "bend")
+            .order_by(col(Placement.start_at))
+        )
+        for number in session.exec(query):
+            place.setdefault(number, len(place))
+    return sorted(jobs, key=lambda job: place.get(job.number, len(place)))[:limit]
 
 
 @dataclass(frozen=True, slots=True)

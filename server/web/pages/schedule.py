@@ -121,7 +121,7 @@ class Outlook:
     late_count: int
     changeovers_count: int
     changeover: str
-    gantt: str
+    gantt_picture: str
     rows: tuple[GanttRow, ...]
     late: tuple[LateLine, ...]
     uses: tuple[UseLine, ...]
@@ -165,7 +165,6 @@ class ScheduleShow(Page):
     template: ClassVar[str] = "schedule/show.html"
     frame: Frame
     outlook: Outlook | None
-    kept_id: int
     proposals: tuple[Proposal, ...]
     zoom: str
     zooms: tuple[tuple[str, str], ...]
@@ -173,7 +172,6 @@ class ScheduleShow(Page):
     resources: tuple[tuple[str, str], ...]
     jobs: tuple[tuple[str, str], ...]
     enquiries: tuple[tuple[str, str], ...]
-    form: Form
     panel: SchedulePanel | None
 
 
@@ -244,7 +242,7 @@ def outlook_of(rows: PlanRows, show: Display, *, now: datetime, zoom: str) -> Ou
         late_count=plan.late_count,
         changeovers_count=plan.changeovers_count,
         changeover=show.duration(plan.changeover_min * 60),
-        gantt=_gantt(rows, show, now=now, zoom=zoom),
+        gantt_picture=_gantt(rows, show, now=now, zoom=zoom),
         rows=_gantt_rows(rows),
         late=late,
         uses=tuple(_use_line(rows, one, show) for one in outcome.get("uses", ())),

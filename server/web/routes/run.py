@@ -28,12 +28,12 @@ from server.storage.queries.job import (
     get_run,
     get_run_mark,
     get_run_place,
-    list_jobs,
     list_open_runs,
 )
 from server.storage.queries.measured_time import list_run_times
 from server.storage.queries.note import list_run_notes
 from server.storage.queries.part import get_revision
+from server.storage.queries.schedule import list_queue
 from server.web.forms.form import Form
 from server.web.house import Photo, Typed, Visit, Visiting
 from server.web.live import Mark, events_of
@@ -288,7 +288,7 @@ def _choice(visit: Visit, session: Session, text: str) -> RunList:
 
 
 def _queue(session: Session, *, most: int) -> list[RunChoice]:
-    jobs = list_jobs(session, states=QUEUED, limit=most)
+    jobs = list_queue(session, states=QUEUED, limit=most)
     names = customer_names(session, (job.customer_code for job in jobs))
     return [
         _choice_of(

@@ -44,7 +44,7 @@ if TYPE_CHECKING:
     from server.storage.tables.schedule import Hours, Schedule
 
 router = APIRouter(prefix="/office/schedule", include_in_schema=False)
-PATIENCE_S = 1.5
+PATIENCE_S = 2.5
 """How long an answer waits for a plan that may be there in a moment."""
 STYLES, SCRIPTS = ("schedule",), ("gantt",)
 
@@ -223,13 +223,11 @@ def _show(
 ) -> ScheduleShow:
     now = datetime.now(UTC)
     rows = _rows(session, schedule_id) if schedule_id else None
-    kept = queries.find_kept_schedule(session)
     chosen = next((one for one in rows.placements if one.job_number == job), None) if rows else None
     resources = queries.list_resources(session)
     return ScheduleShow(
         frame=visit.frame("Schedule", "schedule", styles=STYLES, scripts=SCRIPTS),
         outlook=outlook_of(rows, visit.show, now=now, zoom=zoom) if rows else None,
-        kept_id=kept.id or 0 if kept else 0,
         proposals=tuple(_proposals(session, schedule_id)),
         zoom=zoom if zoom in dict(ZOOMS) else "days",
         zooms=ZOOMS,
@@ -240,7 +238,6 @@ def _show(
             (one.number, f"{one.number} {one.part_number} × {one.quantity_count}")
             for one in queries.list_enquiries(session)
         ),
-        form=Form({}, visit.unit),
         panel=_panel(visit, session, rows, job, chosen.position) if rows and chosen else None,
     )
 
