@@ -56,6 +56,7 @@ from server.web.routes import (
     setup,
     stock,
     stoppage,
+    table_import,
     today,
     tool,
     trial,
@@ -108,6 +109,7 @@ ROUTERS = (
     rate.router,
     quote.router,
     number.router,
+    table_import.router,
     trial.router,
     first_article.router,
 )
