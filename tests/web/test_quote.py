@@ -37,7 +37,7 @@ def test_a_quote_shows_every_break_its_sheet_and_its_times(office: Office, path:
     assert 'class="nest"' in page
     assert "A full sheet holds 329" in page
     assert "Unit price when ordered again" in page
-    assert "Bends like this took" in page
+    assert "Set-ups like this took" in page
     assert "measured; counted at" in page
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from server.errors import Sentence, say
 from server.findings import Finding
+from server.shop.time_standard import LEAST_FOR_SPREAD
 from server.storage.plain_finding import findings_of
 from server.storage.plain_quote import Figure, SheetLayout, figure_of, layout_of
 from server.storage.queries.quote import PricedLine, QuotePlace, QuoteRow
@@ -41,6 +42,11 @@ class TimeFact:
     high_s: float
     measured_count: int
     source: str
+
+    @property
+    def is_spread(self) -> bool:
+        """Whether enough was measured to tell a spread by; else the usual band widens it."""
+        return self.measured_count >= LEAST_FOR_SPREAD
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,7 +192,7 @@ def time_facts(priced: PricedLine) -> tuple[TimeFact, ...]:
         if name not in priced.line.worked.get("times", {}):
             continue
         value, low, high, count, source = priced.line.worked["times"][name]
-        told = say(measured if count else usual)
+        told = say(measured if count >= LEAST_FOR_SPREAD else usual)
         facts.append(TimeFact(told, value, low, high, int(count), source))
     return tuple(facts)
 
