@@ -5,12 +5,14 @@ parts are plates with tabs of several heights and angles on all sides, many with
 and chassis are. Tools: a slim straight punch and a punch set back, in sections; one die.
 """
 
+import math
 import random
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
+from server.geometry.outline import Point
 from server.geometry.part import Face
 from server.mechanics.tooling import Axis, Brake, Finger
-from server.planning.plan_task import FlatShape, FlatShapeBend, PlanTask, ProfileShape, ShapeBend
+from server.planning.plan_task import FlatShape, FlatShapeBend, PlanTask, ShapeBend
 from tests.unit.planning.shop import die, goose_neck, profile_task, straight
 
 SECTIONS_MM = (10, 15, 20, 25, 30, 35, 40, 40, 45, 50, 80, 100, 100, 200, 200, 300, 500, 500)
@@ -56,49 +58,65 @@ def drawn_part(seed: int, strokes: int) -> PlanTask:
         sides[(tab + seed) % 4].append(tab < doubled)
     most = max(len(side) for side in sides)
     wide = most * (LEAST_TAB_MM + GAP_MM) + rng.choice([40.0, 80.0, 160.0])
-    deep = wide * rng.choice([0.75, 1.0])
-    deep = max(deep, most * (LEAST_TAB_MM + GAP_MM) + 40.0)
+    deep = max(wide * rng.choice([0.75, 1.0]), most * (LEAST_TAB_MM + GAP_MM) + 40.0)
     corners = [(0.0, 0.0), (wide, 0.0), (wide, deep), (0.0, deep)]
-    faces = [Face(tuple(corners))]
-    bends: list[FlatShapeBend] = []
+    plate = _Plate([Face(tuple(corners))], [])
     for number, returns in enumerate(sides):
         rng.shuffle(returns)
-        start, end = corners[number], corners[(number + 1) % 4]
-        length = abs(end[0] - start[0]) + abs(end[1] - start[1])
-        along = ((end[0] - start[0]) / length, (end[1] - start[1]) / length)
-        out = (along[1], -along[0])
-        room = length / max(1, len(returns))
+        side = _Side(corners[number], corners[(number + 1) % 4])
+        room = side.length / max(1, len(returns))
         angles = rng.sample([90.0, 88.0, 85.0, 80.0, 75.0, 60.0, 45.0, -90.0, -60.0, -45.0], 10)
         heights = rng.sample([24.0, 28.0, 32.0, 37.0, 43.0, 50.0, 58.0], 7)
         for place, again in enumerate(returns):
-            low, high = place * room + GAP_MM / 2, (place + 1) * room - GAP_MM / 2
+            run = (place * room + GAP_MM / 2, (place + 1) * room - GAP_MM / 2)
             tall = heights[place % 7]
-
-            def at(s: float, t: float) -> tuple[float, float]:
-                return (
-                    start[0] + along[0] * s + out[0] * t,
-                    start[1] + along[1] * s + out[1] * t,
-                )
-
-            def stand(
-                on: int, low: float, high: float, foot: float, tall: float, angle: float
-            ) -> int:
-                faces.append(
-                    Face(
-                        (at(low, foot), at(low, foot + tall), at(high, foot + tall), at(high, foot))
-                    )
-                )
-                line = (at(low, foot), at(high, foot))
-                bends.append(FlatShapeBend(line, (on, len(faces) - 1), ShapeBend(angle)))
-                return len(faces) - 1
-
-            tab = stand(0, low, high, 0.0, tall, angles[place % 10])
+            tab = plate.stand(side, 0, run, (0.0, tall), angles[place % 10])
             if again:
-                stand(
-                    tab, low, high, tall, rng.choice([16.0, 20.0]), rng.choice([90.0, -90.0, 45.0])
-                )
+                top = (tall, tall + rng.choice([16.0, 20.0]))
+                plate.stand(side, tab, run, top, rng.choice([90.0, -90.0, 45.0]))
     task = profile_task([40.0, 40.0], [90.0])
-    return _with_tools(replace(task, shape=FlatShape(tuple(faces), tuple(bends))))
+    return _with_tools(replace(task, shape=FlatShape(tuple(plate.faces), tuple(plate.bends))))
+
+
+@dataclass
+class _Side:
+    """One side of a plate, walked with the sheet on the left."""
+
+    start: Point
+    end: Point
+
+    @property
+    def length(self) -> float:
+        return math.dist(self.start, self.end)
+
+    def at(self, along: float, out: float) -> Point:
+        """A point so far along the side and so far outside it."""
+        u = (self.end[0] - self.start[0]) / self.length
+        v = (self.end[1] - self.start[1]) / self.length
+        return (self.start[0] + u * along + v * out, self.start[1] + v * along - u * out)
+
+
+@dataclass
+class _Plate:
+    """Faces and bends as they are added."""
+
+    faces: list[Face]
+    bends: list[FlatShapeBend]
+
+    def stand(
+        self,
+        side: _Side,
+        on: int,
+        run: tuple[float, float],
+        out: tuple[float, float],
+        angle: float,
+    ) -> int:
+        """Another face beside one, from a foot to a top outside the plate."""
+        (low, high), (foot, top) = run, out
+        line = (side.at(low, foot), side.at(high, foot))
+        self.faces.append(Face((line[0], side.at(low, top), side.at(high, top), line[1])))
+        self.bends.append(FlatShapeBend(line, (on, len(self.faces) - 1), ShapeBend(angle)))
+        return len(self.faces) - 1
 
 
 def _with_tools(task: PlanTask) -> PlanTask:
