@@ -8,6 +8,7 @@ from fastapi import APIRouter
 from starlette.responses import Response
 
 from server.storage.queries.customer import customer_names
+from server.storage.queries.first_hour import FirstHour, find_first_hour
 from server.storage.queries.job import list_jobs, list_open_runs
 from server.storage.queries.part import count_parts, list_drafts, parts_without_sequence
 from server.web.house import Visiting
@@ -34,6 +35,7 @@ class TodayPage(Page):
     drafts: "list[Draft]"
     unplanned: "list[Part]"
     part_count: int
+    first_hour: FirstHour | None
 
 
 @router.get("")
@@ -50,5 +52,6 @@ def today(visit: Visiting) -> Response:
             drafts=list_drafts(session),
             unplanned=parts_without_sequence(session, limit=8),
             part_count=count_parts(session),
+            first_hour=find_first_hour(session),
         )
     return visit.answer(page)
