@@ -8,12 +8,10 @@ from typing import TYPE_CHECKING, ClassVar
 from server.actions.work_out import section_of_faces
 from server.actions.work_out_flat import part_of_faces
 from server.drawings.flat import draw_flat
-from server.drawings.hold import Held, draw_hold
 from server.drawings.section import SectionWords, draw_section
 from server.drawings.step import draw_blocked, draw_step
 from server.errors import Sentence
 from server.findings import Finding, Reason
-from server.geometry.outline import Loop
 from server.geometry.part import FlatPart
 from server.geometry.plain_part import flat_part_of
 from server.planning.dimension import Dimension
@@ -31,6 +29,7 @@ from server.web.forms.arrangement import Arrangement, order_text, past_text
 from server.web.forms.conflict import Conflict, conflict_of
 from server.web.forms.form import Form, Problem
 from server.web.forms.tolerance import CLASS_WORDS, pair_name
+from server.web.pages.hold import HeldStep, Placed, held_step, placed_of_steps, placed_step
 from server.web.pages.page import Frame, Page
 
 if TYPE_CHECKING:
@@ -88,22 +87,12 @@ class Lie:
     finger_width_mm: float
     made_deg: dict[int, float] = field(default_factory=dict)
 
-    def picture(self, step: "LyingStep", number: int) -> str:
+    def held(self, stroke: Placed, number: int) -> HeldStep:
         """The sheet as it lies for a step."""
-        held = Held(
-            bends=step.bends,
-            angles_deg=dict(self.made_deg),
-            rear="first" if step.rear == "first" else "second",
-            side_up="A" if step.side_up == "A" else "B",
-            x_mm=step.x_mm,
-            fingers_mm=step.fingers_mm,
-            finger_width_mm=self.finger_width_mm,
-            low_mm=min((y for _, y in step.finger_mm), default=0.0),
-            high_mm=max((y for _, y in step.finger_mm), default=0.0),
-            die_width_mm=_across(step.die_mm),
+        made_deg = tuple(self.made_deg.items())
+        return held_step(
+            self.part, stroke, made_deg, self.finger_width_mm, number, shorten=self.is_profile
         )
-        title = f"Step {number}, how the sheet lies"
-        return draw_hold(self.part, held, shorten=self.is_profile, title=title)
 
     def named(self, face: int) -> str:
         """What a leg or face is called, as the picture of the part numbers it."""
@@ -114,8 +103,10 @@ class Lie:
         first, second = self.part.bends[bends[0]].faces
         return self.named(first), self.named(second)
 
-    def touching(self, kind: str, face: int) -> str:
-        """What touches the gauge, in words."""
+    def touching(self, held: HeldStep, kind: str, face: int) -> str:
+        """What touches the gauge, in words; edges of a flat part by their names on its pattern."""
+        if held.edges and kind != "flange":
+            return f"edge{'s' if len(held.edges) > 1 else ''} {' and '.join(held.edges)}"
         return f"{'flange,' if kind == 'flange' else 'edge of'} {self.named(face)}"
 
     def bent(self, bends: Sequence[int], bend_angle_deg: float, kind: str) -> None:
@@ -125,19 +116,6 @@ class Lie:
             before = abs(self.made_deg.get(bend, 0.0)) if kind == "bump" else 0.0
             now = min(abs(whole), before + bend_angle_deg) if kind in PARTLY else abs(whole)
             self.made_deg[bend] = math.copysign(now, whole)
-
-
-@dataclass(frozen=True, slots=True)
-class LyingStep:
-    """What of a step shows how the sheet lies."""
-
-    bends: tuple[int, ...]
-    rear: str
-    side_up: str
-    x_mm: float
-    fingers_mm: tuple[float, ...]
-    finger_mm: Loop
-    die_mm: Loop
 
 
 @dataclass(frozen=True)
@@ -264,19 +242,11 @@ def kept_cards(
     """The strip of a kept sequence."""
     cards = []
     before: Step | None = None
-    for step, chosen in zip(steps, fixed, strict=True):
+    for step, stroke, chosen in zip(steps, placed_of_steps(steps), fixed, strict=True):
         scene = scene_of(step.scene)
         pictures = draw_step(*scene, side_up=step.side_up, title=f"Step {step.position}")
         tools = (step.punch_code, step.die_code)
-        lying = LyingStep(
-            tuple(step.bends),
-            step.rear,
-            step.side_up,
-            step.x_mm,
-            tuple(step.gauge_fingers_mm),
-            scene[0].finger_mm,
-            scene[0].die_mm,
-        )
+        held = lie.held(stroke, step.position)
         cards.append(
             StepCard(
                 number=step.position,
@@ -291,7 +261,7 @@ def kept_cards(
                 turned_over=step.turned_over,
                 turned_end_for_end=step.turned_end_for_end,
                 tools_changed=before is not None and tools != (before.punch_code, before.die_code),
-                gauge_words=lie.touching(step.gauge_kind, step.gauge_face),
+                gauge_words=lie.touching(held, step.gauge_kind, step.gauge_face),
                 x_mm=step.x_mm,
                 depth_mm=step.depth_mm,
                 loaded_bend_angle_deg=step.loaded_bend_angle_deg,
@@ -302,7 +272,7 @@ def kept_cards(
                 check_tolerance_mm=step.check_tolerance_mm,
                 reasons=reasons_of(step.reasons),
                 halves=lie.halves(step.bends),
-                picture_hold=lie.picture(lying, step.position),
+                picture_hold=held.picture,
                 picture_before=pictures[0],
                 picture_after=pictures[1],
             )
@@ -413,11 +383,6 @@ def _dimension_words(one: Dimension) -> str:
     return f"Leg {one.first + 1} to leg {one.last + 1}, outer faces"
 
 
-def _across(outline: Loop) -> float:
-    xs = [x for x, _ in outline] or [0.0]
-    return max(xs) - min(xs)
-
-
 def _checked_card(
     task: PlanTask,
     check: OrderCheck,
@@ -430,15 +395,8 @@ def _checked_card(
     assert step is not None
     assert placed is not None
     target = step.target
-    lying = LyingStep(
-        step.bends,
-        step.rear,
-        step.side_up,
-        target.x_mm,
-        step.contact.fingers_mm,
-        step.before.finger_mm,
-        step.before.die_mm,
-    )
+    stroke = placed_step(step.bends, step.side_up, step.rear, step.contact, step.before)
+    held = lie.held(stroke, number)
     pictures = draw_step(step.before, step.after, side_up=step.side_up, title=f"Step {number}")
     return StepCard(
         number=number,
@@ -453,7 +411,7 @@ def _checked_card(
         turned_over=step.turned_over,
         turned_end_for_end=step.turned_end_for_end,
         tools_changed=step.tools_changed,
-        gauge_words=lie.touching(step.contact.kind, step.contact.face),
+        gauge_words=lie.touching(held, step.contact.kind, step.contact.face),
         x_mm=target.x_mm,
         depth_mm=target.depth_mm,
         loaded_bend_angle_deg=target.loaded_bend_angle_deg,
@@ -464,7 +422,7 @@ def _checked_card(
         check_tolerance_mm=target.check.tolerance_mm if target.check else None,
         reasons=reasons_of_step(task, step, check.making.strokes[placed.stroke]),
         halves=lie.halves(step.bends),
-        picture_hold=lie.picture(lying, number),
+        picture_hold=held.picture,
         picture_before=pictures[0],
         picture_after=pictures[1],
     )

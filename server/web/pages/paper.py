@@ -1,5 +1,6 @@
 """What stands on the shop's papers: traveller, inspection sheet, labels."""
 
+import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
@@ -14,6 +15,7 @@ from server.geometry.plain_part import flat_part_of
 from server.storage.plain_finding import findings_of
 from server.storage.plain_scene import scene_of
 from server.web.display import Display, day, moment
+from server.web.pages.hold import HeldStep, held_part, held_steps, placed_of_steps
 from server.web.pages.run import decimals_of, gauge_words
 from server.web.paper import Paper
 
@@ -166,6 +168,9 @@ def traveller_paper(
 ) -> TravellerPaper:
     """A job's traveller. With `keyed` the numbers are the ones to type, digit by digit."""
     job, show = told.job, reader.show
+    part = held_part(told.revision)
+    placed = placed_of_steps(entry.step for entry in told.steps) if part else ()
+    held = held_steps(part, placed, told.brake.finger_width_mm) if part and told.brake else ()
     return TravellerPaper(
         shop=reader.shop,
         person=reader.person,
@@ -185,7 +190,10 @@ def traveller_paper(
         brake_facts=_brake_facts(told, keyed, show),
         y_words=_y_words(told, show),
         control_unit=told.brake.control_unit if told.brake else show.unit,
-        steps=tuple(_step_row(told, entry, keyed, show) for entry in told.steps),
+        steps=tuple(
+            _step_row(told, entry, keyed, show, lies)
+            for entry, lies in itertools.zip_longest(told.steps, held)
+        ),
     )
 
 
@@ -345,8 +353,13 @@ def _y_words(told: "JobPaper", show: Display) -> str:
 
 
 def _step_row(
-    told: "JobPaper", entry: "KeyedStep", keyed: "KeyIn | None", show: Display
+    told: "JobPaper",
+    entry: "KeyedStep",
+    keyed: "KeyIn | None",
+    show: Display,
+    lies: HeldStep | None,
 ) -> StepRow:
+    """One step; `lies` shows how the sheet of a flat part is held."""
     step = entry.step
     x, y = _digits(told, entry, keyed)
     before, after = scene_of(step.scene)
@@ -363,11 +376,11 @@ def _step_row(
     ]
     return StepRow(
         number=str(step.position),
-        picture=on_paper(picture),
+        picture=on_paper(lies.picture if lies else picture),
         tools=f"{step.punch_code} / {step.die_code}",
         side=step.side_up,
         turned=", ".join(turned),
-        gauge=gauge_words(step),
+        gauge=lies.gauge_words if lies else gauge_words(step),
         check=_check_words(step, show),
         force=f"{show.force(step.force_kn)} over {show.length(step.bend_length_mm, 0)}",
         care=" ".join(
