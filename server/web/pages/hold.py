@@ -1,4 +1,4 @@
-"""How each step of a flat part is held: pictures in space, and the edges at the gauge by their names."""
+"""How each step is held: pictures in space, and the edges at the gauge by their names."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 from server.drawings.hold import Held, draw_hold, gauged_edges
 from server.geometry.part import FlatPart
+from server.planning.gauging import Contact
+from server.planning.step_picture import StepPicture
 from server.storage.plain_scene import scene_of
 from server.web.pages.revision_picture import flat_part_of_revision
 
@@ -15,6 +17,7 @@ if TYPE_CHECKING:
     from server.storage.tables.part import Revision
 
 KEPT_SEQUENCES = 120
+KEPT_STEPS = 600
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +41,7 @@ class HeldStep:
 
     picture: str
     gauge_words: str
+    edges: tuple[str, ...] = ()
 
 
 def held_part(revision: "Revision") -> FlatPart | None:
@@ -52,25 +56,39 @@ def held_steps(
     """Every step in order, each with the bends of the steps before it made; drawn once."""
     made: dict[int, float] = {}
     found = []
-    for number, placed in enumerate(strokes, 1):
-        held = Held(
-            bends=placed.bends,
-            angles_deg=dict(made),
-            rear="first" if placed.rear == "first" else "second",
-            side_up="A" if placed.side_up == "A" else "B",
-            x_mm=placed.x_mm,
-            fingers_mm=placed.fingers_mm,
-            finger_width_mm=finger_width_mm,
-            low_mm=placed.low_mm,
-            high_mm=placed.high_mm,
-            die_width_mm=placed.die_width_mm,
-        )
-        title = f"Step {number}, how the sheet lies"
-        picture = draw_hold(part, held, shorten=False, title=title)
-        names = [one.edge.name for one in gauged_edges(part, held)]
-        found.append(HeldStep(picture, gauge_told(names, placed.gauge_face)))
-        made.update({bend: part.bends[bend].bend_angle_deg for bend in placed.bends})
+    for number, stroke in enumerate(strokes, 1):
+        found.append(held_step(part, stroke, tuple(made.items()), finger_width_mm, number))
+        made.update({bend: part.bends[bend].bend_angle_deg for bend in stroke.bends})
     return tuple(found)
+
+
+@lru_cache(maxsize=KEPT_STEPS)
+def held_step(
+    part: FlatPart,
+    stroke: Placed,
+    made_deg: tuple[tuple[int, float], ...],
+    finger_width_mm: float,
+    number: int,
+    *,
+    shorten: bool = False,
+) -> HeldStep:
+    """One step with some bends made before it; `shorten` is for a long constant section."""
+    held = Held(
+        bends=stroke.bends,
+        angles_deg=dict(made_deg),
+        rear="first" if stroke.rear == "first" else "second",
+        side_up="A" if stroke.side_up == "A" else "B",
+        x_mm=stroke.x_mm,
+        fingers_mm=stroke.fingers_mm,
+        finger_width_mm=finger_width_mm,
+        low_mm=stroke.low_mm,
+        high_mm=stroke.high_mm,
+        die_width_mm=stroke.die_width_mm,
+    )
+    title = f"Step {number}, how the sheet lies"
+    names = [] if shorten else [one.edge.name for one in gauged_edges(part, held)]
+    picture = draw_hold(part, held, shorten=shorten, title=title)
+    return HeldStep(picture, gauge_told(names, stroke.gauge_face), tuple(names))
 
 
 def placed_of_steps(steps: "Iterable[Step]") -> tuple[Placed, ...]:
@@ -78,22 +96,35 @@ def placed_of_steps(steps: "Iterable[Step]") -> tuple[Placed, ...]:
     found = []
     for step in steps:
         before, _ = scene_of(step.scene)
-        heights = [y for _, y in before.finger_mm] or [0.0]
-        across = [x for x, _ in before.die_mm] or [0.0]
-        found.append(
-            Placed(
-                tuple(step.bends),
-                step.side_up,
-                step.rear,
-                step.gauge_face,
-                step.x_mm,
-                tuple(step.gauge_fingers_mm),
-                min(heights),
-                max(heights),
-                max(across) - min(across),
-            )
+        contact = Contact(
+            "flange" if step.gauge_kind == "flange" else "edge",
+            step.x_mm,
+            step.gauge_face,
+            (0.0, 0.0),
+            tuple(step.gauge_fingers_mm),
+            0.0,
         )
+        found.append(placed_step(tuple(step.bends), step.side_up, step.rear, contact, before))
     return tuple(found)
+
+
+def placed_step(
+    bends: tuple[int, ...], side_up: str, rear: str, contact: Contact, before: StepPicture
+) -> Placed:
+    """A step as it is held, kept or just planned; X is the contact's."""
+    heights = [y for _, y in before.finger_mm] or [0.0]
+    across = [x for x, _ in before.die_mm] or [0.0]
+    return Placed(
+        bends,
+        side_up,
+        rear,
+        contact.face,
+        contact.x_mm,
+        tuple(contact.fingers_mm),
+        min(heights),
+        max(heights),
+        max(across) - min(across),
+    )
 
 
 def gauge_told(names: list[str], face: int) -> str:
