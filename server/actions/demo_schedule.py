@@ -9,7 +9,7 @@ from server.storage.seed import seed_rows
 from server.storage.tables.schedule import Resource, Shift
 
 BY = "demo"
-EFFORT_S = 0.5
+EFFORT_S = 0.25
 
 
 def load_shifts(session: Session) -> None:

@@ -40,6 +40,7 @@ from server.storage.tables.schedule import Hours, Pin, Placement, Resource
 from server.storage.tables.schedule import Schedule as ScheduleRow
 
 NOUN = "schedule"
+PLANNER_ENDED = "planner_ended"
 LEAST_EFFORT_S, MOST_EFFORT_S, EFFORT_PER_TASK_S = 1.0, 10.0, 0.1
 """A small shop has its answer in a second or two; sixty jobs are worth seven."""
 OUR_BUG = say("Planning the schedule failed; what went wrong is in the log.")
@@ -65,7 +66,7 @@ def propose(scheduling: Scheduling, wishes: Sequence[Wish], *, title: str) -> in
         row, asked, errand = begin_plan(session, wishes, title=title, by=scheduling.by)
         number = row.id or 0
     scheduling.pool.ask(
-        errand, then=lambda ending: _end(scheduling, number, asked, ending), name=number
+        errand, then=lambda ending: _end(scheduling, number, asked, errand, ending), name=number
     )
     return number
 
@@ -282,12 +283,16 @@ def _order(session: Session, kept: ScheduleRow, asked: Asked) -> Order:
     return {resource: tuple(found) for resource, found in order.items()}
 
 
-def _end(scheduling: Scheduling, number: int, asked: Asked, ending: Ending) -> None:
+def _end(
+    scheduling: Scheduling, number: int, asked: Asked, errand: ScheduleErrand, ending: Ending
+) -> None:
     """Keep what planning came to; called by the thread that speaks with the other process."""
     with scheduling.database.writing() as session:
         row = get_schedule(session, number)
         if isinstance(ending.outcome, Scheduled):
             keep_plan(session, row, asked, ending.outcome)
+        elif isinstance(ending.error, ShopError) and ending.error.code == PLANNER_ENDED:
+            keep_plan(session, row, asked, _by_rule(errand))
         elif isinstance(ending.error, StoppedError):
             _fail(row, [RESTARTED, AGAIN])
         elif isinstance(ending.error, ShopError):
@@ -295,6 +300,12 @@ def _end(scheduling: Scheduling, number: int, asked: Asked, ending: Ending) -> N
         else:
             _fail(row, [OUR_BUG, AGAIN])
         session.add(row)
+
+
+def _by_rule(errand: ScheduleErrand) -> Scheduled:
+    """A plan at once, for somebody who stopped the search before it had told of any."""
+    request = replace(errand.request, effort_s=0.0)
+    return carry_out_schedule(replace(errand, request=request), lambda _told: False)
 
 
 def _fail(row: ScheduleRow, told: Sequence[Sentence]) -> None:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 
 from server.planning.errand import Tell, Told
 from server.shop.schedule import Schedule, schedule, schedule_in_order
+from server.shop.schedule_early import filled_earlier
 from server.shop.schedule_reason import LateReason, WhatIf, compared, late_reasons
 from server.shop.schedule_task import Order, ScheduleRequest
 
@@ -50,6 +51,7 @@ def carry_out_schedule(errand: ScheduleErrand, tell: Tell) -> Scheduled:
         if best.proven_best or not tell(_told(best)):
             break
         best = schedule(replace(errand.request, effort_s=effort_s, previous=best.order))
+    best = filled_earlier(best)
     return Scheduled(best, late_reasons(best), compared(wall, best) if wall else None)
 
 
