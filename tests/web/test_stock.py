@@ -114,3 +114,12 @@ def test_more_than_there_is_cannot_be_used(office: Office, shop: Any) -> None:
     assert answer.status_code == 422
     assert "12 are there" in answer.text
     assert on_hand(shop) == 12
+
+
+def test_the_cut_list_shows_blanks_until_they_are_cut(office: Office) -> None:
+    """J-1045 waits in the demo shop, held from nothing that was bent."""
+    page = office.get("/office/cut").text
+    assert 'href="/office/job/J-1045"' in page
+    assert office.post("/office/cut/J-1045", {}).headers["location"] == "/office/cut?done=J-1045"
+    assert 'href="/office/job/J-1045"' not in office.get("/office/cut").text
+    assert office.post("/office/cut/J-1031", {}).status_code == 422
