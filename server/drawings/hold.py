@@ -80,7 +80,7 @@ def draw_hold(part: FlatPart, held: Held, *, shorten: bool, title: str) -> str:
     plates = [plate for layer in layers for plate in layer]
     seen = looking(yaw_deg=FROM_DEG[0], pitch_deg=FROM_DEG[1])
     front = min(float(plate.points[:, 1].min()) for plate in plates)
-    middle = (line[0][0] + line[1][0]) / 2
+    middle = (min(low for low, _ in spans) + max(high for _, high in spans)) / 2
     arrow = [(middle, front - 0.34 * scale, 0.0), (middle, front - 0.04 * scale, 0.0)]
     tail, tip = (_flat(seen, point) for point in arrow)
     shown = [turned(layer, seen) for layer in layers]
@@ -89,14 +89,13 @@ def draw_hold(part: FlatPart, held: Held, *, shorten: bool, title: str) -> str:
     size = max(sheet.width, sheet.height * 1.5)
     for layer in shown:  # from far to near: what lies behind and below cannot hide what is above
         paint(sheet, layer, size * 0.0045)
-    ends = [_flat(seen, (x, y, part.thickness_mm)) for x, y, _ in line]
-    sheet.line(
-        ends[0],
-        ends[1],
-        line=INK,
-        thick=size * 0.008,
-        dash=f"{size * 0.024:.2f} {size * 0.016:.2f}",
-    )
+    for bend in held.bends:
+        ends = [
+            _flat(seen, (x, y, part.thickness_mm))
+            for x, y, _ in _along(motion, part.bends[bend], 0.0)
+        ]
+        dash = f"{size * 0.024:.2f} {size * 0.016:.2f}"
+        sheet.line(ends[0], ends[1], line=INK, thick=size * 0.008, dash=dash)
     sheet.arrow(tail, tip, line=GAUGE, thick=size * 0.016, head=size * 0.045)
     if not shorten:
         _edges(sheet, seen, gauged_edges(part, held), size)
