@@ -165,7 +165,7 @@ def test_earlier_set_ups_of_the_same_bend_are_listed(office: Office, shop: Any) 
     assert second != first
     assert office.get(f"/brake/run/{second}/trial/1").status_code == 204
     answer = measure(office, second, "89.6")
-    assert "Earlier set-ups of this bend (1)" in answer.text
+    assert "Earlier set-ups of this bend" in answer.text
     assert "88.3°" in answer.text
 
 
@@ -175,3 +175,12 @@ def test_a_bend_no_sheet_can_have_is_explained_and_not_kept(office: Office, shop
     assert answer.status_code == 422
     assert "fits no sheet between these tools" in answer.text
     assert trials(shop, run_id) == []
+
+
+def test_a_trial_on_the_wrong_step_is_led_to_the_step_it_fits(office: Office, shop: Any) -> None:
+    run_id = begun(office, shop, "DP-4400")  # a bend of 135 degrees, then one of 90
+    answer = measure(office, run_id, "90.5")
+    assert answer.status_code == 422
+    assert 'data-other-step="2"' in answer.text
+    assert trials(shop, run_id) == []
+    assert measure(office, run_id, "90.5", position="2").status_code == 200
