@@ -24,9 +24,22 @@ from server.planning.bend_way import (
     flat_bend_of,
     profile_of_bends,
 )
-from server.planning.plan_task import FlatShape, PlanTask, ProfileShape, pairs_in_order, shape_bends
+from server.planning.plan_task import (
+    FlatShape,
+    PlanTask,
+    ProfileShape,
+    Way,
+    pairs_in_order,
+    shape_bends,
+)
 from server.planning.still_stroke import with_still
 from server.planning.stroke import Stroke, stroke_of_hit
+
+PROFILE_WAYS: Mapping[Way, str] = {
+    "hem": "A hem",
+    "offset": "An offset",
+    "bump": "A bumped radius",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,10 +151,10 @@ def _make_profile(task: PlanTask, shape: ProfileShape, fits: Sequence[Fit]) -> M
 
 def _make_flat(task: PlanTask, shape: FlatShape, fits: Sequence[Fit]) -> Making:
     for index, one in enumerate(shape.bends):
-        if one.bend.way not in ("air", "bottoming", "coining"):
+        if one.bend.way in PROFILE_WAYS:
             raise ShopError(
                 "profile_only",
-                say("A {way} on a flat part is not planned.", way=one.bend.way),
+                say("{way} on a flat part is not planned.", way=PROFILE_WAYS[one.bend.way]),
                 remedy="Draw the part as a profile, or bend this line by air bending.",
                 where=f"part.bends.{index}",
             )

@@ -95,7 +95,7 @@ def test_checks_alternatives_and_worth_travel_too(pool: PlannerPool) -> None:
 def test_a_second_check_of_the_same_part_is_quick(pool: PlannerPool) -> None:
     """The part stays made ready in the other process."""
     spent = []
-    for order in ((3, 2, 0, 1), (0, 1, 2, 3), (3, 2, 0, 1)):
+    for order in ((3, 2, 0, 1), *((0, 1, 2, 3), (3, 2, 0, 1)) * 4):  # the machine may be shared
         begun = time.perf_counter()
         chosen = tuple(ChosenStep(bend) for bend in order)
         pool.ask(CheckErrand(LONG_CHECK, (), chosen), lane="check").future.result(WAIT_S)

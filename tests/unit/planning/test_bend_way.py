@@ -1,17 +1,19 @@
 """Hems, bumped radii, bottomed and offset bends, planned."""
 
 import itertools
+from dataclasses import replace
 from typing import Any
 
 import pytest
 
 from server.errors import ShopError
+from server.geometry.generator import Wall, panel
 from server.mechanics.bump_bend import bump_bend
 from server.mechanics.hem import hem
 from server.mechanics.tooling import Die, Punch
-from server.planning.plan_task import PlanTask, ProfileShape, ShapeBend, ToolPair
+from server.planning.plan_task import FlatShape, PlanTask, ProfileShape, ShapeBend, ToolPair, Way
 from server.planning.planner import Plan, plan
-from tests.unit.planning.shop import BRAKE, STEEL, TOUCH_OFF, die, straight
+from tests.unit.planning.shop import BRAKE, FOLD, STEEL, TOUCH_OFF, die, part_task, straight
 
 ACUTE_PUNCH = Punch(
     "acute", 0.8, 28.0, rating_kn_per_m=1000.0,
@@ -118,6 +120,50 @@ def test_a_bottomed_bend_takes_the_dies_angle_and_its_multiple_of_force() -> Non
     target = bottomed.sequence.steps[0].target
     assert target.loaded_bend_angle_deg == pytest.approx(91.0)
     assert target.force_kn > 3.0 * air.sequence.steps[0].target.force_kn
+
+
+def flat_tray(bend: ShapeBend, **changes: Any) -> PlanTask:
+    """A plate with two walls, both bent in one way."""
+    walls = [Wall(40), None, Wall(40), None]
+    task = part_task(panel(width_mm=200, depth_mm=120, walls=walls, thickness_mm=2.0, fold=FOLD))
+    assert isinstance(task.shape, FlatShape)
+    bends = tuple(replace(one, bend=bend) for one in task.shape.bends)
+    return replace(task, shape=replace(task.shape, bends=bends), **changes)
+
+
+def test_walls_of_a_flat_part_may_be_bottomed() -> None:
+    """180 - 84 in a die of 84 degrees, whatever the sheet would spring back."""
+    strong: dict[str, Any] = {
+        "brake": replace(BRAKE, max_force_kn=3000.0, max_line_load_kn_per_m=3000.0),
+        "punches": (replace(straight(), rating_kn_per_m=3000.0),),
+        "dies": (replace(die(), rating_kn_per_m=3000.0),),
+    }
+    ways: tuple[tuple[Way, float], ...] = (("bottoming", 96.0), ("air", 90.0))
+    found = {way: plan(flat_tray(ShapeBend(angle, way), **strong)) for way, angle in ways}
+    forces = {}
+    for way, one in found.items():
+        assert one.sequence is not None
+        assert one.proven
+        assert {step.bends for step in one.sequence.steps} == {(0,), (1,)}
+        forces[way] = one.sequence.steps[0].target.force_kn
+    assert forces["bottoming"] > 3.0 * forces["air"]
+    assert found["bottoming"].sequence is not None
+    for step in found["bottoming"].sequence.steps:
+        assert step.target.loaded_bend_angle_deg == pytest.approx(96.0)
+
+
+@pytest.mark.parametrize(
+    "bend",
+    [
+        ShapeBend(180.0, "hem"),
+        ShapeBend(90.0, "offset", outside_offset_mm=8.0),
+        ShapeBend(90.0, "bump", inside_radius_mm=20.0),
+    ],
+)
+def test_ways_that_only_profiles_have_are_refused_by_name(bend: ShapeBend) -> None:
+    with pytest.raises(ShopError) as told:
+        plan(flat_tray(bend))
+    assert (told.value.code, told.value.where) == ("profile_only", "part.bends.0")
 
 
 def test_an_offset_is_one_stroke_and_its_tools_have_to_match() -> None:
