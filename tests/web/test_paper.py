@@ -5,11 +5,11 @@ from datetime import UTC, datetime
 from typing import Any
 
 import pytest
-from tests.conftest import Office
 
 from server.storage.queries.paper import get_job_paper
 from server.web.display import Display
 from server.web.pages.paper import PaperReader, traveller_paper
+from tests.conftest import Office
 
 A4_PT, LETTER_PT = (595, 842), (612, 792)
 NOW = datetime(2026, 11, 25, 12, tzinfo=UTC)
@@ -81,3 +81,48 @@ def test_a_travellers_code_leads_to_the_job_and_later_to_its_run(office: Office)
     after = office.get("/J/J-1042")
     assert after.headers["location"] == run
     assert office.get("/J/NOTHING").status_code == 404
+
+
+def test_after_a_checked_touch_off_the_traveller_has_the_very_digits_to_key(
+    office: Office, shop: Any
+) -> None:
+    from server.actions.key_in import key_in
+    from server.actions.run import start_job
+    from server.settings import ShopSettings
+    from server.storage.queries.bend_sequence import get_setup
+
+    with shop.writing() as session:
+        run = start_job(session, "J-1042", settings=ShopSettings(), by="Ann")
+        get_setup(session, run.setup_id or 0).touch_off_checked = True
+        session.flush()
+        told = get_job_paper(session, "J-1042")
+        keyed = key_in(session, run.id or 0)
+    reader = PaperReader("Shop", "Ann", "http://192.168.1.20:8040", Display())
+    rows = traveller_paper(told, keyed, reader, now=NOW).steps
+    lines = [line for program in keyed.programs for line in program.sheet.lines]
+    digits = [{value.name: value.text for value in line.values} for line in lines]
+    assert [(row.x, row.y) for row in rows] == [(one["x"], one["y"]) for one in digits]
+    assert all(row.y for row in rows)
+    assert office.get("/paper/job/J-1042/traveller.pdf").status_code == 200
+
+
+def test_a_signed_first_article_is_printed_as_it_was_signed(office: Office, shop: Any) -> None:
+    from server.actions.first_article import sign_first_article
+    from server.actions.run import start_job
+    from server.actions.running import start_run
+    from server.settings import ShopSettings
+    from server.web.pages.paper import inspection_paper
+
+    with shop.writing() as session:
+        run = start_job(session, "J-1042", settings=ShopSettings(), by="Ann")
+        start_run(session, run.id or 0, by="Ann")
+        signed = sign_first_article(session, run.id or 0, note="burr inside", by="Bo")
+        assert signed is not None
+        number = signed.id
+        told = get_job_paper(session, "J-1042")
+    reader = PaperReader("Shop", "Ann", "http://192.168.1.20:8040", Display())
+    paper = inspection_paper(told, signed, reader, now=NOW)
+    assert paper.verdict == "not measured"
+    assert paper.signed.startswith("Bo, ")
+    assert {row.measured for row in paper.rows} == {"—"}
+    assert office.get(f"/paper/first-article/{number}.pdf").content.startswith(b"%PDF-")

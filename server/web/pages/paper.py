@@ -440,7 +440,7 @@ def _signed_rows(sheet: "FirstArticle", show: Display) -> Iterator[InspectionRow
         yield InspectionRow(
             str(line["step"]), "Bend angle", show.angle(line["wanted_deg"]),
             f"± {show.angle(line['tolerance_deg'])}",
-            show.angle(measured, 2) if measured is not None else "—", line["angle"],
+            show.angle(measured, 2) if measured is not None else "—", line["angle_verdict"],
         )  # fmt: skip
         if line["wanted_flange_mm"] is None:
             continue
@@ -448,7 +448,7 @@ def _signed_rows(sheet: "FirstArticle", show: Display) -> Iterator[InspectionRow
         yield InspectionRow(
             str(line["step"]), "Flange, outside", show.length(line["wanted_flange_mm"]),
             f"± {show.length(tolerance)}" if tolerance is not None else "—",
-            show.length(flange) if flange is not None else "—", line["flange"],
+            show.length(flange) if flange is not None else "—", line["flange_verdict"],
         )  # fmt: skip
 
 
