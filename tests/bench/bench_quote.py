@@ -3,21 +3,34 @@
 The aim is a quote under 100 ms, nesting included. Times are this machine's.
 """
 
+import asyncio
 import io
 import os
 import random
 import statistics
 import subprocess
 import sys
+import tempfile
 import time
 import tracemalloc
 from collections.abc import Iterator
 from dataclasses import replace
+from pathlib import Path
 
+import httpx
+from fastapi import FastAPI
+
+from server.actions.first_start import fill_once
+from server.actions.quote import rates_now
+from server.actions.quote_work import LineWish, work_out_line
 from server.files.table_csv import Column, dry_run, read_table, summed_up
+from server.settings import ShopSettings
 from server.shop.mixed_nesting import nest_mixed
 from server.shop.quote import quote
 from server.shop.sheet_room import Blank, NestSettings, Sheet
+from server.storage.database import Database
+from server.storage.migrate import migrate
+from server.web.app import make_app
 from tests.unit.shop.test_quote import EXAMPLE
 
 ROUNDS = 60
@@ -26,6 +39,7 @@ ROUNDS = 60
 def main() -> None:
     """Print the tables."""
     quote_times()
+    page_times()
     nest_times()
     import_times()
     many_rows(int(sys.argv[1]) if len(sys.argv) > 1 else 1_000_000)
@@ -51,6 +65,50 @@ def quote_times() -> None:
             f"{name:<24}{statistics.median(times):>9.1f}{max(times):>9.1f}"
             f"{proven / ROUNDS:>9.0%}{statistics.mean(gaps):>9.2%}"
         )
+
+
+def page_times() -> None:
+    """The quote's page, and working a part out with all the database is asked for."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "shop.db"
+        migrate(path)
+        database = Database(path)
+        fill_once(database, empty=False)
+        wish = LineWish("HR-3005", "A", (1, 10, 50, 250))
+        with database.reading() as session:
+            times = []
+            for _ in range(ROUNDS):
+                start = time.perf_counter()
+                work_out_line(session, wish, rates_now(session))
+                times.append((time.perf_counter() - start) * 1000)
+        print(
+            f"\npart of four breaks worked out from the shop's records, ms: first {times[0]:.1f}, "
+            f"median {statistics.median(times):.1f}, worst after {max(times[1:]):.1f}"
+        )
+        asyncio.run(_pages(make_app(database, ShopSettings())))
+        database.close()
+
+
+async def _pages(app: FastAPI) -> None:
+    transport = httpx.ASGITransport(app=app)
+    async with httpx.AsyncClient(transport=transport, base_url="http://127.0.0.1:8040") as client:
+        for address in ("/office/quote/Q-1025", "/office/quote", "/office/number?days=0"):
+            times = []
+            for _ in range(ROUNDS):
+                start = time.perf_counter()
+                answer = await client.get(address)
+                times.append((time.perf_counter() - start) * 1000)
+            assert answer.status_code == 200
+            print(
+                f"{address:<24}{statistics.median(times[1:]):>8.1f} ms, {len(answer.text):,} letters"
+            )
+        start = time.perf_counter()
+        await client.get("/office/quote/Q-1025/quote.pdf")
+        first = time.perf_counter() - start
+        start = time.perf_counter()
+        await client.get("/office/quote/Q-1025/quote.pdf")
+        again = time.perf_counter() - start
+        print(f"its paper: first {first * 1000:.0f} ms, again {again * 1000:.0f} ms")
 
 
 def nest_times() -> None:
