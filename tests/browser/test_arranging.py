@@ -7,6 +7,8 @@ from playwright.sync_api import Browser, Page, expect
 from tests.browser.conftest import Watched
 
 HAT = "/office/sequence/3"
+PATIENT_MS = 30_000
+"""The first check waits for the planner's process to start."""
 
 
 def drag(page: Page, origin: int, target: int) -> None:
@@ -31,6 +33,7 @@ def first_bends(page: Page) -> list[str]:
 
 def test_a_dragged_step_is_explained_and_taken_back(watched: Watched) -> None:
     watched.page.set_viewport_size({"width": 1280, "height": 1600})
+    watched.page.set_default_timeout(PATIENT_MS)
     page = watched.open(HAT)
     assert first_bends(page) == ["4", "3", "1", "2"]
     drag(page, 1, 2)
@@ -52,6 +55,7 @@ def test_a_dragged_step_is_explained_and_taken_back(watched: Watched) -> None:
 
 
 def test_a_step_is_moved_with_the_keyboard_and_keeps_the_focus(watched: Watched) -> None:
+    watched.page.set_default_timeout(PATIENT_MS)
     page = watched.open(HAT)
     page.get_by_role("button", name="Move step 3 later").focus()
     with page.expect_response("**/order"):
@@ -68,10 +72,16 @@ def test_the_second_tab_is_told_and_keeps_its_own_beside(
         theirs = other.new_page()
         theirs.goto(f"{address}{HAT}?order=0::,1::,3::,2::")
         theirs.get_by_role("button", name="Keep this order").click()
-        expect(theirs.get_by_role("heading", level=1)).to_contain_text("Bend sequence 2")
+        expect(theirs.get_by_role("heading", level=1)).to_contain_text(
+            "Bend sequence 2", timeout=PATIENT_MS
+        )
     page.get_by_role("button", name="Keep this order").click()
-    expect(page.locator("#strip")).to_contain_text("kept another order meanwhile, as sequence 2")
+    expect(page.locator("#strip")).to_contain_text(
+        "kept another order meanwhile, as sequence 2", timeout=PATIENT_MS
+    )
     assert first_bends(page) == ["1", "2", "4", "3"]
     watched.said.clear()  # the browser itself notes the 409
     page.get_by_role("button", name="Keep mine beside it").click()
-    expect(page.get_by_role("heading", level=1)).to_contain_text("Bend sequence 3")
+    expect(page.get_by_role("heading", level=1)).to_contain_text(
+        "Bend sequence 3", timeout=PATIENT_MS
+    )
