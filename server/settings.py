@@ -3,6 +3,7 @@
 Every default here is common practice without a source unless its comment names one.
 """
 
+import socket
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -71,3 +72,9 @@ def house_folder(name: str) -> Path:
         if candidate.is_dir():
             return candidate
     raise FileNotFoundError(f"{name} is missing from this installation")
+
+
+def own_host_names() -> set[str]:
+    """The names this machine goes by on a small network."""
+    name = socket.gethostname().lower().split(".")[0]
+    return {"localhost", name, f"{name}.local", f"{name}.lan", f"{name}.home"}

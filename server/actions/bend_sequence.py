@@ -13,9 +13,9 @@ from server.mechanics.control_reading import TouchOff
 from server.mechanics.material import Material as SheetMetal
 from server.mechanics.tooling import Die, Punch
 from server.planning.blank import SheetInTools
+from server.planning.dimension import dimensions_of
 from server.planning.drawn_flat import drawn_flat_of
 from server.planning.drawn_part import drawn_part_of
-from server.planning.dimension import dimensions_of
 from server.planning.flat_blank import flat_blank
 from server.planning.gauge_stack import GaugingErrors
 from server.planning.order_check import ChosenStep
@@ -220,7 +220,7 @@ def order_wish_of(plain: Mapping[str, Any]) -> OrderWish:
     """What `plain_order_wish` wrote."""
     if not plain:
         return OrderWish()
-    return OrderWish(**{**plain, "gauge_from": {bend: rear for bend, rear in plain["gauge_from"]}})
+    return OrderWish(**{**plain, "gauge_from": dict(plain["gauge_from"])})
 
 
 def retire_sequence(session: Session, sequence_id: int, *, retired: bool, by: str) -> BendSequence:

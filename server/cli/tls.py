@@ -11,7 +11,7 @@ from server.files.authority import (
     authority_fingerprint,
     write_certificates,
 )
-from server.web.security import own_host_names
+from server.settings import own_host_names
 
 FOLDER = "tls"
 

@@ -4,7 +4,6 @@ Accounts come later; `person_of` is the one place that says who is acting.
 """
 
 import ipaddress
-import socket
 from collections.abc import Iterable, Mapping
 from urllib.parse import urlsplit
 
@@ -12,6 +11,8 @@ from starlette.datastructures import Headers, MutableHeaders
 from starlette.requests import Request
 from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from server.settings import own_host_names
 
 LARGEST_BODY_BYTES = 20_000_000
 LARGEST_FIELD_BYTES = 2_000_000
@@ -99,12 +100,6 @@ class Guard:
         except ValueError:
             return name.lower() in self.host_names
         return True
-
-
-def own_host_names() -> set[str]:
-    """The names this machine goes by on a small network."""
-    name = socket.gethostname().lower().split(".")[0]
-    return {"localhost", name, f"{name}.local", f"{name}.lan", f"{name}.home"}
 
 
 NOBODY = ("brake side", "office")

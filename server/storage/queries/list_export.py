@@ -133,7 +133,9 @@ def _part(part: Part, revision: Revision | None) -> list[object]:
     drawn = revision.drawn if revision.kind == "profile" else {}
     legs = " ".join(f"{leg:g}" for leg in drawn.get("legs_mm", ()))
     angles = " ".join(f"{one['bend_angle_deg']:g}" for one in drawn.get("bends", ()))
-    plain = drawn.get("legs_are") == "outside" and all(one.get("kind", "air") == "air" for one in drawn["bends"])
+    plain = drawn.get("legs_are") == "outside" and all(
+        one.get("kind", "air") == "air" for one in drawn["bends"]
+    )
     return [
         part.number, part.name, revision.label, revision.material_code, revision.thickness_mm,
         drawn.get("width_mm", "") if plain else "", legs if plain else "", angles if plain else "",

@@ -143,8 +143,8 @@ KINDS: Mapping[str, ImportKind] = {
 
 
 def _tool(form: Form, noun: ImportNoun) -> Values:
-    values = read_tool(form, "punch" if noun == "punch" else "die")
-    return values  # type: ignore[return-value]  # a holder is no kind of import
+    # a holder is no kind of import
+    return read_tool(form, "punch" if noun == "punch" else "die")  # type: ignore[return-value]
 
 
 @dataclass(frozen=True, slots=True)
