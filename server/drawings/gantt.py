@@ -216,17 +216,18 @@ def _bar(axis: Axis, bar: GanttBar) -> str:
         f'<rect class="body" x="{left:.1f}" y="{y:.1f}" width="{width:.1f}" height="{BAR_PX}" '
         f'rx="4" fill="{fill}" stroke="{line}" stroke-width="{thick}"/>'
     )
-    parts += _words(bar, left, width, y)
     kinds = "".join(
         f" {kind}"
         for kind, yes in (("late", bar.late), ("pinned", bar.pinned), ("running", bar.running))
         if yes
     )
+    words = escape(bar.words)
     return (
-        f'<g class="bar{kinds}" tabindex="0" role="button" aria-label="{escape(bar.words)}" '
-        f'data-job="{escape(bar.job_number)}" data-position="{bar.position}" '
-        f'data-row="{bar.row}" data-x="{left:.1f}"><title>{escape(bar.words)}</title>'
-        f"{''.join(parts)}</g>"
+        f'<g class="bar{kinds}" data-job="{escape(bar.job_number)}" '
+        f'data-position="{bar.position}" data-row="{bar.row}" data-x="{left:.1f}">'
+        f'<g class="hold" tabindex="0" role="button" aria-label="{words}">'
+        f"<title>{words}</title>{''.join(parts)}</g>"
+        f'<g aria-hidden="true" pointer-events="none">{"".join(_words(bar, left, width, y))}</g></g>'
     )
 
 

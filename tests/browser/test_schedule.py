@@ -28,10 +28,10 @@ def test_a_bar_is_dragged_compared_accepted_and_the_late_list_seen(watched: Watc
     expect(page.locator(".bar.pinned[data-job='J-1047']")).to_have_count(1)
     expect(page.get_by_role("heading", name="Late", exact=True)).to_be_visible()
     bar = page.locator('.bar[data-job="J-1044"]').last
-    bar.focus()
+    bar.locator(".hold").focus()
     page.keyboard.press("Enter")
     expect(page.locator("#task")).to_contain_text("J-1044")
-    bar.focus()
+    bar.locator(".hold").focus()
     page.keyboard.press("ArrowRight")
     expect(page.locator("#drag-told")).to_contain_text("BRAKE-1")
     page.keyboard.press("Escape")
