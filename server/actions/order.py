@@ -75,11 +75,15 @@ def add_order(
     Raises: ShopError `not_found`, `no_revision`, `no_quantity`.
     """
     get_customer(session, values.customer_code)
+    wanted = tuple(lines)
+    for line in wanted:  # all that can be wrong is found before anything is kept
+        newest_revision(session, line.part_number)
+        _need_quantity(line)
     row = Order(number=next_number(session, "O", Order), asked_at=utc_now(), **asdict(values))
     session.add(row)
     session.flush()
     keep(session, "added", noun=NOUN, key=row.number, by=by, after=picture(row))
-    for line in lines:
+    for line in wanted:
         add_line(session, row.number, line, by=by)
     return row
 

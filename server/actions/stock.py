@@ -71,6 +71,7 @@ def receive(session: Session, values: DeliveryValues, *, by: str) -> Lot:
         `no_sheets`, `too_many_decimals` for a price no file could keep exactly.
     """
     get_material(session, values.material_code)
+    price = None if values.price_per_kg is None else _written(values.price_per_kg)
     row = find_lot(session, values.lot_code)
     if row is None:
         row = Lot(
@@ -92,7 +93,6 @@ def receive(session: Session, values: DeliveryValues, *, by: str) -> Lot:
         row.heat_number = row.heat_number or values.heat_number
         row.archived_at = None
         session.add(row)
-    price = None if values.price_per_kg is None else _written(values.price_per_kg)
     _record(
         session,
         StockMove(
