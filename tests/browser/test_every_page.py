@@ -147,8 +147,8 @@ def test_the_checks_find_what_they_look_for(watched: Watched) -> None:
     watched.page.evaluate(
         """() => {
           document.querySelector("main").insertAdjacentHTML("beforeend",
-            "<img src='/static/icon/mark.svg'><input id='bare'><button class='why'>x</button>");
-          Object.assign(document.querySelector("main > .why").style,
+            "<img src='/static/icon/mark.svg'><input id='bare'><button class='tiny'>x</button>");
+          Object.assign(document.querySelector("main > .tiny").style,
             {minHeight: "0", height: "20px", padding: "0"});
           document.querySelector("h1").textContent = "x".repeat(400);
         }"""
