@@ -321,7 +321,7 @@ def _check(table: Timetable, times: dict[int, Times]) -> Iterator[Finding]:
             yield Finding(
                 "caution",
                 "due_in_the_past",
-                say("{job} was due before now.", job=task.name),
+                say("{job} had to be done before now to be on time.", job=task.name),
                 say("Agree a new date, or it counts as late from the start."),
             )
         missed = times[i].end_us - table.pinned_end_us.get(i, times[i].end_us)
