@@ -187,3 +187,29 @@ def test_sizes_worth_a_question_are_told() -> None:
                 if length > FUNCTION_LINES:
                     told.append(f"{name_of(path)} {node.name} has {length} lines of code")
     sys.stdout.write("\n".join(told))
+
+
+def attempts_in(tree: ast.AST, held: str = "") -> Iterator[tuple[ast.Call, str]]:
+    """Every `form.attempt(..)` with the name of the session that is open around it, or none."""
+    if isinstance(tree, ast.FunctionDef):
+        names = [one.arg for one in (*tree.args.args, *tree.args.kwonlyargs)]
+        held = "session" if "session" in names else ""
+    if isinstance(tree, ast.With):
+        for item in tree.items:
+            if ast.unparse(item.context_expr).endswith(".writing()") and item.optional_vars:
+                held = ast.unparse(item.optional_vars)
+    if isinstance(tree, ast.Call) and ast.unparse(tree.func).endswith(".attempt"):
+        yield tree, held
+    for child in ast.iter_child_nodes(tree):
+        yield from attempts_in(child, held)
+
+
+def test_a_failed_attempt_is_taken_back_wherever_a_session_is_open() -> None:
+    found = [
+        (f"{name_of(path)}:{call.lineno}", ast.unparse(call.args[1]), held)
+        for path in sorted((HOUSE / "server" / "web").rglob("*.py"))
+        for call, held in attempts_in(ast.parse(path.read_text(encoding="utf-8")))
+    ]
+    assert len(found) > 30
+    for place, given, held in found:
+        assert given == (held or "None"), place

@@ -7,6 +7,7 @@ from typing import TypeVar
 
 from server.errors import Amount, Sentence, ShopError, Unit, say
 from server.shop.money import LARGEST_MINOR, amount_from_text, plain_decimal, price_from_text
+from server.storage.database import Session
 from server.units.length import LengthUnit
 from server.units.reader_unit import from_reader, unit_symbol
 from server.units.sheet_gauge import GaugeFamily
@@ -217,7 +218,7 @@ class Form:
         if not raw and not needed:
             return None
         before = len(self.problems)
-        value = self.attempt_always(
+        value = self.work_out(
             lambda: amount_from_text(raw, currency=currency), rename=lambda _: name
         )
         if len(self.problems) == before and value is not None and not 0 <= value <= most_minor:
@@ -232,7 +233,7 @@ class Form:
     def price_text(self, name: str, *, currency: str, most: int = 10**7) -> str:
         """A price per kilogram or hour as an exact decimal in plain writing."""
         raw = self.typed.get(name, "").strip()
-        price = self.attempt_always(
+        price = self.work_out(
             lambda: price_from_text(raw, currency=currency), rename=lambda _: name
         )
         if price is None:
@@ -254,14 +255,29 @@ class Form:
         for name, problem in self.problems.items():
             raise ShopError("bad_value", problem.what, remedy=problem.remedy, where=name)
 
-    def attempt(self, act: Callable[[], T]) -> T | None:
-        """Do something if nothing was wrong; a trouble becomes a problem beside its field."""
-        return self.attempt_always(act) if self.ok else None
+    def attempt(
+        self,
+        act: Callable[[], T],
+        session: Session | None,
+        *,
+        rename: Callable[[str | None], str] = str,
+    ) -> T | None:
+        """Carry an action out if nothing was wrong; a trouble becomes a problem beside its field.
 
-    def attempt_always(
+        What the action had written before its trouble is taken back, since the block that holds
+        the session ends well and would keep it. `None` is for an action that opens its own.
+        """
+        if self.problems:
+            return None
+        done = self.work_out(act, rename=rename)
+        if session is not None and not self.ok:
+            session.rollback()
+        return done
+
+    def work_out(
         self, act: Callable[[], T], *, rename: Callable[[str | None], str] = str
     ) -> T | None:
-        """Do something; a trouble a person can fix becomes a problem beside its field."""
+        """Something that keeps nothing; a trouble becomes a problem beside its field."""
         try:
             return act()
         except ShopError as trouble:

@@ -197,4 +197,4 @@ def read_day(form: Form, name: str) -> datetime | None:
             raise ShopError("past_day", "This day is past.", remedy="Use today or a later day.")
         return datetime.combine(day, time(15), UTC)
 
-    return form.attempt_always(read, rename=lambda _: name)
+    return form.work_out(read, rename=lambda _: name)

@@ -53,7 +53,7 @@ def read_rates(form: Form, *, currency: str) -> ShopRates | None:
         "price_rule": form.choice("price_rule", [name for name, _ in PRICE_RULES]),
         "other": tuple(_other(form, currency)),
     }
-    return form.attempt(lambda: ShopRates(**values))  # type: ignore[arg-type]
+    return form.work_out(lambda: ShopRates(**values)) if form.ok else None  # type: ignore[arg-type]
 
 
 def _other(form: Form, currency: str) -> Iterator[OtherRate]:
@@ -200,4 +200,4 @@ def _day(form: Form, name: str) -> date | None:
                 "no_date", "This is not a day.", remedy="Type it like 2026-11-25."
             ) from None
 
-    return form.attempt_always(read, rename=lambda _: name)
+    return form.work_out(read, rename=lambda _: name)

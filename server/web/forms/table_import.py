@@ -211,7 +211,7 @@ def _read(
             form.code(kind.key)
         values = kind.read(form)
         if form.ok:
-            form.attempt_always(lambda values=values: _check(session, values, flange_margin))  # type: ignore[misc]
+            form.work_out(lambda values=values: _check(session, values, flange_margin))  # type: ignore[misc]
         if form.problems:
             yield Row(row.line, {kind.key: code}, tuple(_troubles(kind, form))), None
             continue

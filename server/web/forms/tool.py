@@ -81,7 +81,7 @@ def read_tool(form: Form, kind: ToolKind) -> ToolValues:
 def fill_outline(form: Form, kind: ToolKind, starter: str, show: Display) -> Form:
     """The form with its outline drawn from the typed numbers; problems beside their fields."""
     draw = _starter(form, kind, starter)
-    outline = form.attempt(draw)
+    outline = form.work_out(draw) if form.ok else None
     if outline is None:
         return form
     typed = {**form.typed, "profile": typed_points(outline, show)}

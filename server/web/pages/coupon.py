@@ -60,7 +60,7 @@ def coupon_result_view(form: Form, show: Display) -> CouponResultView:
     aside_needs = {"material_code", "die_code", "punch_code", "lot_code"}
     if set(aside.problems) - aside_needs:
         return CouponResultView(None, (), None, "")
-    result = aside.attempt_always(lambda: coupon_of(values))
+    result = aside.work_out(lambda: coupon_of(values))
     if result is None:
         return CouponResultView(None, (), None, "")
     deductions = [strip.bend_deduction_mm for strip in values.strips]

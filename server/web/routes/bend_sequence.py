@@ -67,7 +67,10 @@ def save(visit: Visiting, asks: Asks, sequence_id: int, typed: Typed) -> Respons
     form = Form(typed)
     arranged = read_arrangement(typed)
     row = form.attempt(
-        lambda: arrangement.keep_order(asks, sequence_id, arranged.order, beside=form.yes("beside"))
+        lambda: arrangement.keep_order(
+            asks, sequence_id, arranged.order, beside=form.yes("beside")
+        ),
+        None,
     )
     if row is not None:
         return visit.go_to(f"/office/sequence/{row.id}")
@@ -98,7 +101,7 @@ def allow(visit: Visiting, asks: Asks, sequence_id: int, typed: Typed) -> Respon
     with visit.database.reading() as session:
         sequence = get_bend_sequence(session, sequence_id)
     number, label = sequence.part_number, sequence.revision_label
-    form.attempt(lambda: save_allowed(asks, number, label, allowed, version=form.version()))
+    form.attempt(lambda: save_allowed(asks, number, label, allowed, version=form.version()), None)
     page = _dimensions(visit, sequence_id, None if form.ok else form)
     return visit.answer(page, status=200 if form.ok else 409 if form.in_conflict else 422)
 

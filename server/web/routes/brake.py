@@ -69,7 +69,7 @@ def add_brake(visit: Visiting, typed: Typed) -> Response:
     form = Form.posted(typed, visit.unit)
     code, values = form.code("code"), read_brake(form)
     with visit.database.writing() as session:
-        form.attempt(lambda: actions.add_brake(session, code, values, by=visit.person))
+        form.attempt(lambda: actions.add_brake(session, code, values, by=visit.person), session)
     if not form.ok:
         return visit.answer(_edit(visit, form), status=status_of(form))
     return visit.go_to(f"/office/brake/{code}?saved=yes")
@@ -105,7 +105,8 @@ def save_brake(visit: Visiting, code: str, typed: Typed) -> Response:
     values, version = read_brake(form), form.version()
     with visit.database.writing() as session:
         form.attempt(
-            lambda: actions.save_brake(session, code, values, version=version, by=visit.person)
+            lambda: actions.save_brake(session, code, values, version=version, by=visit.person),
+            session,
         )
     if not form.ok:
         return visit.answer(_edit(visit, form, code=code), status=status_of(form))

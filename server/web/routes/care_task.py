@@ -33,7 +33,8 @@ def save(visit: Visiting, code: str, typed: Typed) -> Response:
     values = read_care_task(form)
     with visit.database.writing() as session:
         form.attempt(
-            lambda: actions.save_care_task(session, code, values, task_id=task_id, by=visit.person)
+            lambda: actions.save_care_task(session, code, values, task_id=task_id, by=visit.person),
+            session,
         )
     if not form.ok:
         return visit.answer(_edit(visit, code, form, task_id), status=status_of(form))

@@ -45,7 +45,7 @@ def add_coupon(visit: Visiting, typed: Typed) -> Response:
     form = Form.posted(typed, visit.unit)
     values = read_coupon(form)
     with visit.database.writing() as session:
-        form.attempt(lambda: actions.add_coupon(session, values, by=visit.person))
+        form.attempt(lambda: actions.add_coupon(session, values, by=visit.person), session)
     if not form.ok:
         return visit.answer(_edit(visit, form), status=status_of(form))
     return visit.go_to(f"{visit.brake}/coupon")

@@ -50,7 +50,7 @@ def add_customer(visit: Visiting, typed: Typed) -> Response:
     form = Form.posted(typed, visit.unit)
     code, values = form.code("code"), read_customer(form)
     with visit.database.writing() as session:
-        form.attempt(lambda: actions.add_customer(session, code, values, by=visit.person))
+        form.attempt(lambda: actions.add_customer(session, code, values, by=visit.person), session)
     if not form.ok:
         return visit.answer(_edit(visit, form), status=status_of(form))
     return visit.go_to(f"/office/customer/{code}?saved=yes")
@@ -72,7 +72,8 @@ def save_customer(visit: Visiting, code: str, typed: Typed) -> Response:
     values, version = read_customer(form), form.version()
     with visit.database.writing() as session:
         form.attempt(
-            lambda: actions.save_customer(session, code, values, version=version, by=visit.person)
+            lambda: actions.save_customer(session, code, values, version=version, by=visit.person),
+            session,
         )
     if not form.ok:
         return visit.answer(_edit(visit, form, code=code), status=status_of(form))

@@ -76,7 +76,7 @@ def release(visit: Visiting, draft_id: int, typed: Typed) -> Response:
     margin = visit.house.settings.bend.flange_margin_ratio
     with visit.database.writing() as session:
         revision = form.attempt(
-            lambda: release_draft(session, draft_id, flange_margin=margin, by=visit.person)
+            lambda: release_draft(session, draft_id, flange_margin=margin, by=visit.person), session
         )
         board = None if revision else _board(visit, session, draft_id, form)
     if revision is not None:
@@ -107,8 +107,9 @@ def _changed(visit: Visit, session: Session, draft_id: int, typed: Typed) -> For
     part = read_draft(form, now, family=family_of(session, typed.get("material_code", "")))
     version = form.whole("version", least=0, most=10**9)
     if form.ok:
-        form.attempt_always(
+        form.attempt(
             lambda: _keep(visit, session, draft_id, _done(visit, part, do, typed), version),
+            session,
             rename=_field_of,
         )
     return form
@@ -156,7 +157,7 @@ def _board(visit: Visit, session: Session, draft_id: int, form: Form | None = No
     draft = get_draft(session, draft_id)
     part = actions.drawn_now(draft)
     shown = form or Form(typed_of_draft(part, visit.show), visit.unit)
-    worked = shown.attempt_always(
+    worked = shown.work_out(
         lambda: _worked(visit, session, part),
         rename=_field_of,
     )

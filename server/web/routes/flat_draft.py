@@ -74,7 +74,7 @@ def release_flat_draft(visit: Visiting, draft_id: int, typed: Typed) -> Response
     margin = visit.house.settings.bend.flange_margin_ratio
     with visit.database.writing() as session:
         revision = form.attempt(
-            lambda: release_draft(session, draft_id, flange_margin=margin, by=visit.person)
+            lambda: release_draft(session, draft_id, flange_margin=margin, by=visit.person), session
         )
         board = None if revision else _board(visit, session, draft_id, Tried(form))
     if revision is not None:
@@ -96,8 +96,9 @@ def _changed(visit: Visit, session: Session, draft_id: int, typed: Typed) -> Tri
     if not form.ok:
         return Tried(form)
     tried = Tried(form, part)
-    form.attempt_always(
+    form.attempt(
         lambda: _keep(visit, session, draft_id, tried, do, version),
+        session,
         rename=lambda where: field_of_flat(where, form.typed),
     )
     return tried
@@ -151,7 +152,7 @@ def _board(visit: Visit, session: Session, draft_id: int, tried: Tried | None = 
     form = Form(typed_of_flat_draft(part, visit.show, each_wall=each), visit.unit)
     if tried is not None and not tried.form.ok:
         form, part = tried.form, tried.part or part
-    worked = form.attempt_always(
+    worked = form.work_out(
         lambda: _worked(visit, session, part),
         rename=lambda where: field_of_flat(where, form.typed),
     )

@@ -63,6 +63,12 @@ def manifest(visit: Visiting) -> Response:
     return JSONResponse(told, media_type="application/manifest+json")
 
 
+@router.get("/favicon.ico")
+def icon() -> Response:
+    """What a browser asks for by itself where no page names an icon: beside a PDF, say."""
+    return FileResponse(house_folder("static") / "icon" / "mark.svg", media_type="image/svg+xml")
+
+
 @router.get("/worker.js")
 def worker() -> Response:
     """The worker stands at the root, because it serves the whole brake side."""

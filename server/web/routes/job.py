@@ -183,7 +183,8 @@ def save(visit: Visiting, number: str, typed: Typed) -> Response:
             lambda: (
                 orders.save_line(session, number, values, version=version, by=visit.person),
                 orders.save_routing(session, number, steps, by=visit.person),
-            )
+            ),
+            session,
         )
     if not form.ok:
         return visit.answer(_edit(visit, number, form), status=status_of(form))

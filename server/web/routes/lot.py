@@ -47,7 +47,7 @@ def add_lot(visit: Visiting, typed: Typed) -> Response:
     form = Form.posted(typed, visit.unit)
     code, values = form.code("code"), read_lot(form, _families(visit))
     with visit.database.writing() as session:
-        form.attempt(lambda: actions.add_lot(session, code, values, by=visit.person))
+        form.attempt(lambda: actions.add_lot(session, code, values, by=visit.person), session)
     if not form.ok:
         return visit.answer(_edit(visit, form), status=status_of(form))
     return visit.go_to(f"/office/lot/{code}?saved=yes")
@@ -77,7 +77,8 @@ def save_lot(visit: Visiting, code: str, typed: Typed) -> Response:
     values, version = read_lot(form, _families(visit)), form.version()
     with visit.database.writing() as session:
         form.attempt(
-            lambda: actions.save_lot(session, code, values, version=version, by=visit.person)
+            lambda: actions.save_lot(session, code, values, version=version, by=visit.person),
+            session,
         )
     if not form.ok:
         return visit.answer(_edit(visit, form, code=code), status=status_of(form))

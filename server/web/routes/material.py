@@ -45,7 +45,7 @@ def add_material(visit: Visiting, typed: Typed) -> Response:
     form = Form.posted(typed, visit.unit)
     code, values = form.code("code"), read_material(form)
     with visit.database.writing() as session:
-        form.attempt(lambda: actions.add_material(session, code, values, by=visit.person))
+        form.attempt(lambda: actions.add_material(session, code, values, by=visit.person), session)
     if not form.ok:
         return visit.answer(_edit(visit, form), status=status_of(form))
     return visit.go_to(f"/office/material/{code}?saved=yes")
@@ -67,7 +67,8 @@ def save_material(visit: Visiting, code: str, typed: Typed) -> Response:
     values, version = read_material(form), form.version()
     with visit.database.writing() as session:
         form.attempt(
-            lambda: actions.save_material(session, code, values, version=version, by=visit.person)
+            lambda: actions.save_material(session, code, values, version=version, by=visit.person),
+            session,
         )
     if not form.ok:
         return visit.answer(_edit(visit, form, code=code), status=status_of(form))

@@ -41,7 +41,9 @@ def add_order(visit: Visiting, typed: Typed) -> Response:
     form = Form.posted(typed, visit.unit)
     values, line = read_order(form), read_line(form, currency=visit.show.currency)
     with visit.database.writing() as session:
-        order = form.attempt(lambda: actions.add_order(session, values, [line], by=visit.person))
+        order = form.attempt(
+            lambda: actions.add_order(session, values, [line], by=visit.person), session
+        )
     if order is None:
         return visit.answer(_edit(visit, form), status=status_of(form))
     return visit.go_to(f"/office/order/{order.number}?saved=yes")
@@ -79,7 +81,8 @@ def save_order(visit: Visiting, number: str, typed: Typed) -> Response:
     values, version = read_order(form), form.version()
     with visit.database.writing() as session:
         form.attempt(
-            lambda: actions.save_order(session, number, values, version=version, by=visit.person)
+            lambda: actions.save_order(session, number, values, version=version, by=visit.person),
+            session,
         )
     if not form.ok:
         return visit.answer(_show(visit, number, form), status=status_of(form))
@@ -92,7 +95,7 @@ def add_line(visit: Visiting, number: str, typed: Typed) -> Response:
     line = Form.posted(typed, visit.unit)
     values = read_line(line, currency=visit.show.currency)
     with visit.database.writing() as session:
-        line.attempt(lambda: actions.add_line(session, number, values, by=visit.person))
+        line.attempt(lambda: actions.add_line(session, number, values, by=visit.person), session)
     if not line.ok:
         return visit.answer(_show(visit, number, None, line=line), status=status_of(line))
     return visit.go_to(f"/office/order/{number}?saved=yes")

@@ -33,7 +33,8 @@ def sheet(
         found = form.attempt(
             lambda: on_other_sheet(
                 asks, sequence_id, thickness_mm=thickness_mm, lot_code=lot_code or None
-            )
+            ),
+            None,
         )
     page = _sheet(visit, sequence_id, form, found)
     return visit.answer(page, status=200 if form.ok else 422)

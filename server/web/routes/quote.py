@@ -81,7 +81,8 @@ def add_quote(visit: Visiting, typed: Typed) -> Response:
         row = form.attempt(
             lambda: actions.add_quote(
                 session, values, [_wish(session, part, quantities)], by=visit.person
-            )
+            ),
+            session,
         )
     if row is None:
         return visit.answer(_new(visit, form), status=status_of(form))
@@ -126,7 +127,8 @@ def save_quote(visit: Visiting, number: str, typed: Typed) -> Response:
     values, version = forms.read_head(form), form.version()
     with visit.database.writing() as session:
         form.attempt(
-            lambda: actions.save_quote(session, number, values, version=version, by=visit.person)
+            lambda: actions.save_quote(session, number, values, version=version, by=visit.person),
+            session,
         )
     return _after(visit, number, form, "head", "saved")
 
@@ -138,7 +140,8 @@ def add_line(visit: Visiting, number: str, typed: Typed) -> Response:
     part, quantities = form.code("part_number"), forms.read_quantities(form)
     with visit.database.writing() as session:
         form.attempt(
-            lambda: actions.add_quote_line(session, number, part, quantities, by=visit.person)
+            lambda: actions.add_quote_line(session, number, part, quantities, by=visit.person),
+            session,
         )
     return _after(visit, number, form, "add", "added")
 
@@ -198,7 +201,8 @@ def set_won(visit: Visiting, number: str, typed: Typed) -> Response:
         form.attempt(
             lambda: actions.set_quote_won(
                 session, number, chosen, due_at=due_at, their_reference=theirs, by=visit.person
-            )
+            ),
+            session,
         )
     return _after(visit, number, form, "won", "won")
 
@@ -213,7 +217,8 @@ def set_lost(visit: Visiting, number: str, typed: Typed) -> Response:
         form.attempt(
             lambda: actions.set_quote_lost(
                 session, number, reason=reason, note=note, by=visit.person
-            )
+            ),
+            session,
         )
     return _after(visit, number, form, "lost", "lost")
 
@@ -252,7 +257,8 @@ def _line_wish(place: queries.QuotePlace, line_id: int, form: Form) -> LineWish 
 def _save_line(visit: Visit, session: Session, line_id: int, wish: LineWish, form: Form) -> None:
     version = form.version()
     form.attempt(
-        lambda: actions.save_quote_line(session, line_id, wish, version=version, by=visit.person)
+        lambda: actions.save_quote_line(session, line_id, wish, version=version, by=visit.person),
+        session,
     )
 
 

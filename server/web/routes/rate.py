@@ -36,7 +36,8 @@ def save_rates(visit: Visiting, typed: Typed) -> Response:
     with visit.database.writing() as session:
         if values is not None:
             form.attempt(
-                lambda: actions.save_rates(session, values, version=version, by=visit.person)
+                lambda: actions.save_rates(session, values, version=version, by=visit.person),
+                session,
             )
     if not form.ok:
         return visit.answer(_rates(visit, form), status=status_of(form))
@@ -56,7 +57,8 @@ def save_cut_speeds(visit: Visiting, typed: Typed) -> Response:
     rows, version = forms.read_cut_speeds(form), form.version()
     with visit.database.writing() as session:
         form.attempt(
-            lambda: actions.save_cut_speeds(session, rows, version=version, by=visit.person)
+            lambda: actions.save_cut_speeds(session, rows, version=version, by=visit.person),
+            session,
         )
     if not form.ok:
         return visit.answer(_cut_speeds(visit, form), status=status_of(form))
@@ -77,7 +79,8 @@ def save_sheet_prices(visit: Visiting, typed: Typed) -> Response:
     version = form.version()
     with visit.database.writing() as session:
         form.attempt(
-            lambda: actions.save_sheet_prices(session, rows, version=version, by=visit.person)
+            lambda: actions.save_sheet_prices(session, rows, version=version, by=visit.person),
+            session,
         )
     if not form.ok:
         return visit.answer(_sheet_prices(visit, form), status=status_of(form))

@@ -92,7 +92,7 @@ def save_week(visit: Visiting, typed: Typed) -> Response:
     form = Form.posted(typed, visit.unit)
     shifts = read_week(form)
     with visit.database.writing() as session:
-        form.attempt(lambda: hours_actions.save_week(session, shifts, by=visit.person))
+        form.attempt(lambda: hours_actions.save_week(session, shifts, by=visit.person), session)
     return _hours_answer(visit, form)
 
 
@@ -102,7 +102,9 @@ def closed_day(visit: Visiting, typed: Typed) -> Response:
     form = Form.posted(typed, visit.unit)
     day, name = day_of(form, "day") or date.min, form.text("day_name", most=80)
     with visit.database.writing() as session:
-        form.attempt(lambda: hours_actions.add_closed_day(session, day, name, by=visit.person))
+        form.attempt(
+            lambda: hours_actions.add_closed_day(session, day, name, by=visit.person), session
+        )
     return _hours_answer(visit, form)
 
 
@@ -123,7 +125,7 @@ def extra_hours(visit: Visiting, typed: Typed) -> Response:
     values = read_hours(form)
     with visit.database.writing() as session:
         if values is not None:
-            form.attempt(lambda: hours_actions.add_hours(session, values, by=visit.person))
+            form.attempt(lambda: hours_actions.add_hours(session, values, by=visit.person), session)
     return _hours_answer(visit, form)
 
 
@@ -142,7 +144,9 @@ def add_resource(visit: Visiting, typed: Typed) -> Response:
     form = Form.posted(typed, visit.unit)
     code, name, does = form.code("code"), form.text("name", most=80), read_does(form)
     with visit.database.writing() as session:
-        form.attempt(lambda: hours_actions.add_resource(session, code, name, does, by=visit.person))
+        form.attempt(
+            lambda: hours_actions.add_resource(session, code, name, does, by=visit.person), session
+        )
     return _hours_answer(visit, form)
 
 

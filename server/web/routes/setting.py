@@ -33,7 +33,8 @@ def save_settings(visit: Visiting, typed: Typed) -> Response:
     values, version = read_settings(form), form.version()
     with visit.database.writing() as session:
         form.attempt(
-            lambda: actions.save_settings(session, values, version=version, by=visit.person)
+            lambda: actions.save_settings(session, values, version=version, by=visit.person),
+            session,
         )
     if not form.ok:
         return visit.answer(_edit(visit, form), status=status_of(form))

@@ -44,7 +44,7 @@ def set_reorder(visit: Visiting, typed: Typed) -> Response:
     form = Form.posted(typed, visit.unit)
     values = read_reorder(form, _families(visit))
     with visit.database.writing() as session:
-        form.attempt(lambda: actions.save_reorder_point(session, values, by=visit.person))
+        form.attempt(lambda: actions.save_reorder_point(session, values, by=visit.person), session)
     if not form.ok:
         return visit.answer(_list(visit, form), status=status_of(form))
     return visit.go_to("/office/stock#reorder")
@@ -82,7 +82,7 @@ def receive(visit: Visiting, typed: Typed) -> Response:
     form = Form.posted(typed, visit.unit)
     values = read_delivery(form, _families(visit), currency=visit.show.currency)
     with visit.database.writing() as session:
-        form.attempt(lambda: actions.receive(session, values, by=visit.person))
+        form.attempt(lambda: actions.receive(session, values, by=visit.person), session)
     if not form.ok:
         return visit.answer(_receive(visit, form), status=status_of(form))
     return visit.go_to(f"/office/stock/lot/{values.lot_code}?saved=yes")
@@ -100,7 +100,7 @@ def move(visit: Visiting, code: str, what: str, typed: Typed) -> Response:
     """Count, use up, scrap, put a remnant back, or undo the last of these."""
     form = Form.posted(typed, visit.unit)
     with visit.database.writing() as session:
-        where = form.attempt(lambda: _move(session, form, code, what, by=visit.person))
+        where = form.attempt(lambda: _move(session, form, code, what, by=visit.person), session)
     if not form.ok:
         return visit.answer(_show(visit, code, form), status=status_of(form))
     return visit.go_to(f"/office/stock/lot/{quote(where or code)}?saved=yes")

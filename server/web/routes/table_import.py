@@ -58,7 +58,9 @@ def look_at_table(visit: Visiting, typed: Typed, content: Table) -> Response:
     noun = form.choice("noun", tuple(KINDS))
     if not content:
         form.trouble("file", "There is no file.", "Choose one that was saved as CSV.")
-    page = form.attempt(lambda: _show(visit, KINDS[noun], keep_table(_folder(visit), content)))
+    page = form.attempt(
+        lambda: _show(visit, KINDS[noun], keep_table(_folder(visit), content)), None
+    )
     if page is None:
         return visit.answer(_edit(visit, form), status=status_of(form))
     return visit.answer(page)

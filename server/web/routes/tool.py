@@ -80,7 +80,9 @@ def add_tool(visit: Visiting, kind: Kind, typed: Typed) -> Response:
     form = Form.posted(typed, visit.unit)
     code, values = form.code("code"), read_tool(form, kind)
     with visit.database.writing() as session:
-        form.attempt(lambda: actions.add_tool(session, kind, code, values, by=visit.person))
+        form.attempt(
+            lambda: actions.add_tool(session, kind, code, values, by=visit.person), session
+        )
     if not form.ok:
         return visit.answer(_edit(visit, kind, form), status=status_of(form))
     return visit.go_to(f"/office/{kind}/{code}?saved=yes")
@@ -114,7 +116,10 @@ def save_tool(visit: Visiting, kind: Kind, code: str, typed: Typed) -> Response:
     values, version = read_tool(form, kind), form.version()
     with visit.database.writing() as session:
         form.attempt(
-            lambda: actions.save_tool(session, kind, code, values, version=version, by=visit.person)
+            lambda: actions.save_tool(
+                session, kind, code, values, version=version, by=visit.person
+            ),
+            session,
         )
     if not form.ok:
         return visit.answer(_edit(visit, kind, form, code=code), status=status_of(form))
