@@ -18,10 +18,8 @@ from server.actions.quote import (
     add_quote_for_order,
     new_version,
     rates_now,
-    send_quote,
-    set_quote_lost,
-    set_quote_won,
 )
+from server.actions.quote_outcome import send_quote, set_quote_lost, set_quote_won
 from server.actions.quote_work import LineWish, WorkedLine, work_out_line
 from server.actions.work_out import work_out
 from server.errors import ShopError

@@ -8,6 +8,7 @@ from fastapi import APIRouter
 from starlette.responses import Response
 
 from server.actions import quote as actions
+from server.actions import quote_outcome as outcome
 from server.actions.order import newest_revision
 from server.actions.quote_work import LineWish
 from server.drawings.sheet_nest import draw_sheet_nest
@@ -178,7 +179,7 @@ def work_out_again(visit: Visiting, number: str) -> Response:
 def send_quote(visit: Visiting, number: str) -> Response:
     """Freeze the version as sent."""
     with visit.database.writing() as session:
-        actions.send_quote(session, number, now=datetime.now(UTC), by=visit.person)
+        outcome.send_quote(session, number, now=datetime.now(UTC), by=visit.person)
     return visit.go_to(f"/office/quote/{number}?told=sent")
 
 
@@ -199,7 +200,7 @@ def set_won(visit: Visiting, number: str, typed: Typed) -> Response:
         chosen, due_at = forms.read_won(form, place)
         theirs = form.text("their_order", most=80)
         form.attempt(
-            lambda: actions.set_quote_won(
+            lambda: outcome.set_quote_won(
                 session, number, chosen, due_at=due_at, their_reference=theirs, by=visit.person
             ),
             session,
@@ -215,7 +216,7 @@ def set_lost(visit: Visiting, number: str, typed: Typed) -> Response:
     note = form.text("lost_note", most=500)
     with visit.database.writing() as session:
         form.attempt(
-            lambda: actions.set_quote_lost(
+            lambda: outcome.set_quote_lost(
                 session, number, reason=reason, note=note, by=visit.person
             ),
             session,
@@ -316,7 +317,7 @@ def _show(
         other_names=(("", "—"), *((one.name, one.name) for one in rates.other)),
         other_rows=forms.OTHER_ROWS,
         bought_rows=forms.BOUGHT_ROWS,
-        lost_reasons=(("", "choose"), *((one, one) for one in actions.LOST_REASONS)),
+        lost_reasons=(("", "choose"), *((one, one) for one in outcome.LOST_REASONS)),
         findings=findings if may_change else (),
         history=history_of(events, show),
     )
