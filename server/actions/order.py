@@ -170,11 +170,14 @@ def save_routing(
 ) -> list[Operation]:
     """Another way through the shop; what is done stays done where it is still in it.
 
+    A step that is told without an estimate keeps the one it had.
+
     Raises: ShopError `not_found`.
     """
     get_job(session, number)
     old = list_operations(session, number)
     done = {(row.kind, row.words): row for row in old if row.state == "done"}
+    estimates = {(row.kind, row.words): row.estimated_s for row in old}
     rows = []
     for position, step in enumerate(steps, start=1):
         known = done.pop((step.kind, step.words), None)
@@ -184,16 +187,17 @@ def save_routing(
                 position=position,
                 kind=step.kind,
                 words=step.words,
-                estimated_s=step.estimated_s,
+                estimated_s=estimates.get((step.kind, step.words))
+                if step.estimated_s is None
+                else step.estimated_s,
                 state="done" if known else "waiting",
                 done_at=known.done_at if known else None,
                 done_by=known.done_by if known else "",
             )
         )
-    before = [_told(row) for row in old]
-    after = [_told(row) for row in rows]
-    if before == after:
+    if [_routed(row) for row in old] == [_routed(row) for row in rows]:
         return old
+    told_before = ", ".join(_timed(row) for row in old)
     for row in old:
         session.delete(row)
     session.flush()
@@ -204,8 +208,8 @@ def save_routing(
         noun="job",
         key=number,
         by=by,
-        before={"routing": ", ".join(before)},
-        after={"routing": ", ".join(after)},
+        before={"routing": told_before},
+        after={"routing": ", ".join(_timed(row) for row in rows)},
     )
     return rows
 
@@ -276,6 +280,15 @@ def _usual_routing(session: Session, job: Job, revision: Revision) -> list[Opera
     ]
 
 
+def _routed(step: Operation) -> tuple[str, str, float | None]:
+    return step.kind, step.words, step.estimated_s
+
+
 def _told(step: Any) -> str:
     kind = step.kind.replace("_", " ")
     return f"{kind} {step.words}".strip()
+
+
+def _timed(step: Any) -> str:
+    told = _told(step)
+    return told if step.estimated_s is None else f"{told} ({step.estimated_s / 60:.3g} min)"

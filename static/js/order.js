@@ -7,5 +7,5 @@ document.addEventListener("click", (event) => {
   field.value = hit.dataset.part;
   document.getElementById("part-hits").replaceChildren();
   field.dispatchEvent(new Event("change", { bubbles: true }));
-  document.getElementById("quantity")?.focus();
+  field.closest("form").querySelector("#quantity, [name=quantities]")?.focus();
 });

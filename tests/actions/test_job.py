@@ -12,6 +12,7 @@ from server.actions import stock
 from server.actions.repeat import repeat_job, what_changed
 from server.errors import ShopError
 from server.storage.database import Session
+from server.storage.queries.history import list_events
 from server.storage.queries.job import get_job, list_jobs
 from server.storage.queries.order import get_order, list_lines, list_operations
 from server.storage.queries.setting import find_setting
@@ -184,6 +185,26 @@ def test_routing_keeps_what_is_done(session: Session) -> None:
     assert [(row.kind, row.state) for row in list_operations(session, number)] == [
         ("cut", "done"), ("weld", "waiting"),
     ]  # fmt: skip
+
+
+def test_another_estimate_alone_is_kept_and_told(session: Session) -> None:
+    number = enquiry(session)
+    steps = [orders.OperationValues("cut"), orders.OperationValues("weld", "corners", 600.0)]
+    orders.save_routing(session, number, steps, by=BY)
+    longer = [steps[0], orders.OperationValues("weld", "corners", 900.0)]
+    orders.save_routing(session, number, longer, by=BY)
+    assert [row.estimated_s for row in list_operations(session, number)][1] == 900.0
+    told = list_events(session, noun="job", key=number)[0]
+    assert told.after == {"routing": "cut, weld corners (15 min)"}
+
+
+def test_a_step_saved_without_an_estimate_keeps_its_own(session: Session) -> None:
+    number = enquiry(session)
+    timed = [orders.OperationValues("weld", "corners", 600.0), orders.OperationValues("finish")]
+    orders.save_routing(session, number, timed, by=BY)
+    typed = [orders.OperationValues("finish"), orders.OperationValues("weld", "corners")]
+    orders.save_routing(session, number, typed, by=BY)
+    assert [row.estimated_s for row in list_operations(session, number)] == [None, 600.0]
 
 
 def test_low_stock_is_told_with_how_many_to_order(session: Session) -> None:

@@ -207,3 +207,11 @@ def test_the_paper_has_the_prices_of_its_version_and_nothing_of_the_cost(
     office.post(f"{path}/version")
     assert office.get(f"{path}/quote.pdf?version=1&paper=letter").content.startswith(b"%PDF-")
     assert office.get(f"{path}/quote.pdf?version=3").status_code == 404
+
+
+def test_a_quote_finds_its_parts_while_they_are_typed(office: Office, path: str) -> None:
+    for page in ("/office/quote/new", path):
+        html = office.get(page).text
+        assert 'hx-get="/office/order/parts"' in html
+        assert "<datalist" not in html  # a shop has thousands of parts: none is sent along
+        assert "js/order.js" in html

@@ -170,9 +170,3 @@ def parts_starting_with(session: Session, text: str, *, limit: int = 20) -> list
         .limit(limit)
     )
     return list(session.exec(query))
-
-
-def all_part_names(session: Session) -> list[tuple[str, str]]:
-    """(number, name) of every part that is not archived, for the fuzzy search."""
-    query = select(col(Part.number), col(Part.name)).where(col(Part.archived_at).is_(None))
-    return [(number, name) for number, name in session.exec(query)]

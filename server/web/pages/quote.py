@@ -105,7 +105,6 @@ class QuoteEdit(Page):
     frame: Frame
     form: Form
     customers: Choices
-    parts: Choices
     findings: tuple[Finding, ...]
 
 
@@ -124,7 +123,6 @@ class QuoteShow(Page):
     won: Form
     lost: Form
     customers: Choices
-    parts: Choices
     charges: Choices
     grains: Choices
     other_names: Choices

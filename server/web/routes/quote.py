@@ -17,7 +17,6 @@ from server.storage.plain_quote import figure_of
 from server.storage.queries import quote as queries
 from server.storage.queries.customer import list_customers
 from server.storage.queries.history import list_events
-from server.storage.queries.part import all_part_names
 from server.storage.queries.rate import list_sheet_prices, shop_rates_of
 from server.web.forms import quote as forms
 from server.web.forms.form import Form
@@ -39,7 +38,7 @@ from server.web.paper import answer_paper
 from server.web.problems import status_of
 
 router = APIRouter(prefix="/office/quote", include_in_schema=False)
-STYLES = ("tool", "quote")
+STYLES, SCRIPTS = ("tool", "quote"), ("order",)
 STATES = (("", "all"), ("draft", "draft"), ("sent", "sent"), ("won", "won"), ("lost", "lost"))
 TOLD = {
     "saved": "Saved.",
@@ -273,10 +272,9 @@ def _after(visit: Visit, number: str, form: Form, name: str, told: str) -> Respo
 def _new(visit: Visit, form: Form) -> QuoteEdit:
     with visit.database.reading() as session:
         return QuoteEdit(
-            frame=visit.frame("New quote", "quote", styles=STYLES),
+            frame=visit.frame("New quote", "quote", styles=STYLES, scripts=SCRIPTS),
             form=form,
             customers=_customers(session),
-            parts=tuple(all_part_names(session)),
             findings=actions.check_rates(session),
         )
 
@@ -292,7 +290,7 @@ def _show(
         place = queries.get_quote_place(session, number.upper(), version)
         events = list_events(session, noun=actions.NOUN, key=place.quote.number)
         lines = tuple(_line(visit, session, one, typed) for one in place.lines)
-        customers, parts = _customers(session), tuple(all_part_names(session))
+        customers = _customers(session)
         findings = actions.check_rates(session)
     show = replace(visit.show, currency=place.version.currency)
     rates = shop_rates_of(place.version.rates)
@@ -301,7 +299,13 @@ def _show(
         place.newest and place.version.sent_at is None and place.quote.state in ("draft", "sent")
     )
     return QuoteShow(
-        frame=visit.frame(place.quote.number, "quote", styles=STYLES, notice=TOLD.get(told, "")),
+        frame=visit.frame(
+            place.quote.number,
+            "quote",
+            styles=STYLES,
+            scripts=SCRIPTS,
+            notice=TOLD.get(told, ""),
+        ),
         place=place,
         may_change=may_change,
         expired=valid is not None and valid < datetime.now(UTC).date(),
@@ -311,7 +315,6 @@ def _show(
         won=typed.get("won", Form({}, visit.unit)),
         lost=typed.get("lost", Form({}, visit.unit)),
         customers=customers,
-        parts=parts,
         charges=forms.CHARGES,
         grains=forms.GRAINS,
         other_names=(("", "—"), *((one.name, one.name) for one in rates.other)),
