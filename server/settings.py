@@ -45,10 +45,17 @@ class ShopSettings:
     """A shop's own choices."""
 
     shop_name: str = "Our shop"
+    shop_address: str = ""
+    """A line of text per line, as it stands on papers."""
     unit: str = "mm"
     currency: str = "EUR"
     bend: BendSettings = field(default_factory=BendSettings)
     handling: HandlingSeconds = field(default_factory=HandlingSeconds)
+
+    @property
+    def address_lines(self) -> tuple[str, ...]:
+        """The lines of the address that have something on them."""
+        return tuple(line for line in self.shop_address.splitlines() if line.strip())
 
     def __post_init__(self) -> None:
         if self.unit not in ("mm", "in"):

@@ -44,6 +44,24 @@ def test_a_paper_of_a_job_that_is_not_there_says_so(office: Office) -> None:
     assert office.get("/paper/job/J-9999/traveller.pdf").status_code == 404
 
 
+def pages_of(pdf: bytes) -> int:
+    return len(re.findall(rb"/MediaBox ?\[", pdf))
+
+
+def test_travellers_of_several_jobs_come_in_one_file_each_on_its_own_sheets(
+    office: Office,
+) -> None:
+    numbers = ("J-1042", "J-1041")
+    alone = [office.get(f"/paper/job/{number}/traveller.pdf").content for number in numbers]
+    several = office.get("/paper/travellers.pdf?job=J-1042&job=J-1041&job=J-1042")
+    assert several.status_code == 200
+    assert pages_of(several.content) == sum(pages_of(pdf) for pdf in alone) > 1
+    assert office.get("/paper/travellers.pdf?job=J-1042&job=J-9999").status_code == 404
+    told = {"do": "print", "job": "J-1042"}
+    page = office.post("/office/job/several", told).text
+    assert "/paper/travellers.pdf?job=J-1042" in page
+
+
 def test_a_lots_labels_come_whatever_count_is_asked(office: Office) -> None:
     typed = {"code": "L-77", "material_code": "DC01", "thickness": "1.5"}
     assert office.post("/office/lot/new", typed).status_code == 303

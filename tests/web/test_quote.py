@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 
+from server.settings import ShopSettings
 from server.storage.queries.job import get_job
 from server.storage.queries.quote import get_quote_place
 from server.web.display import Display
@@ -193,12 +194,13 @@ def test_the_paper_has_the_prices_of_its_version_and_nothing_of_the_cost(
     place = place_of(shop, path)
     paper = quote_paper(
         place,
-        shop="Our shop",
+        shop=ShopSettings("Our shop", "Mill Lane 4\n12345 Northfield"),
         person="office",
         show=Display(),
         now=datetime(2026, 11, 25, tzinfo=UTC),
     )
     words = str(paper.words())
+    assert paper.shop_address == ("Mill Lane 4", "12345 Northfield")
     assert paper.warning == "Draft: not an offer yet."
     for one in place.lines[0].breaks:
         assert Display().bare_money(one.total_minor) in words

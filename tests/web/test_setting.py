@@ -118,3 +118,16 @@ def test_a_choice_that_is_no_longer_known_is_left_out_and_a_new_one_has_its_defa
     assert kept.shop_name == "Ours"
     assert kept.handling.stroke_s == 8.0
     assert kept.handling.turn_over_s == ShopSettings().handling.turn_over_s
+
+
+def test_the_shops_address_stands_on_its_papers(office: Office, shop: Any) -> None:
+    before = office.get("/paper/job/J-1042/traveller.pdf").content
+    typed = {**typed_now(office), "shop_address": "Mill Lane 4\r\n\r\n12345 Northfield"}
+    assert office.post(PATH, typed).status_code == 303
+    with shop.reading() as session:
+        settings = get_shop_settings(session)
+    assert settings.address_lines == ("Mill Lane 4", "12345 Northfield")
+    assert typed_now(office)["shop_address"].split() == ["Mill", "Lane", "4", "12345", "Northfield"]
+    assert len(office.get("/paper/job/J-1042/traveller.pdf").content) > len(before)
+    too_long = office.post(PATH, {**typed_now(office), "shop_address": "x" * 301})
+    assert too_long.status_code == 422

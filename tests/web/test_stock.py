@@ -4,8 +4,11 @@ from typing import Any
 
 import pytest
 
+from server.storage.queries.job import get_job
 from server.storage.queries.lot import find_lot, get_lot
-from server.storage.queries.stock import list_sheets
+from server.storage.queries.part import get_revision
+from server.storage.queries.schedule import find_kept_schedule, list_placements
+from server.storage.queries.stock import list_sheets, reserved_by
 from tests.conftest import Office
 
 DELIVERY = {
@@ -106,6 +109,28 @@ def test_low_stock_shows_on_the_stock_and_on_the_board(office: Office) -> None:
     assert "at least the least" in refused.text
     office.post("/office/stock/reorder", {**point, "up_to": "20"})
     assert "free sheets of S235JR" in office.get("/office/stock").text
+
+
+def test_a_planned_job_is_told_on_the_schedule_when_its_sheet_is_low(
+    office: Office, shop: Any
+) -> None:
+    with shop.reading() as session:
+        kept = find_kept_schedule(session)
+        cut = next(
+            one.job_number
+            for one in list_placements(session, kept.id)
+            if one.kind == "cut" and not one.running and not reserved_by(session, one.job_number)
+        )
+        job = get_job(session, cut)
+        revision = get_revision(session, job.part_number, job.revision_label)
+    told = f"Job {cut}: "
+    point = {"material_code": revision.material_code, "thickness": str(revision.thickness_mm)}
+    point |= {"sheet_width": "1500", "sheet_length": "3000", "typed_in": "mm"}
+    assert f"{told}" not in office.get("/office/schedule").text
+    office.post("/office/stock/reorder", {**point, "least": "900", "up_to": "990"})
+    page = office.get("/office/schedule").text
+    assert told in page
+    assert "below the reorder point" in page
 
 
 def test_more_than_there_is_cannot_be_used(office: Office, shop: Any) -> None:

@@ -1,17 +1,19 @@
 """Reading stock: lots and moves as the pure rules want them, and what is short."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 
 from sqlmodel import Session, col, select
 
-from server.errors import ShopError
+from server.errors import Sentence, ShopError
 from server.findings import Finding
 from server.shop import stock as rules
 from server.storage.tables.attachment import Attachment
+from server.storage.tables.job import Job
 from server.storage.tables.material import Lot
+from server.storage.tables.part import Revision
 from server.storage.tables.stock import ReorderPoint, StockMove
 
 
@@ -166,6 +168,41 @@ def list_short_stock(
         return ()
     sheets = list_sheets(session, material_code=material_code, thickness_mm=thickness_mm)
     return rules.check_reorder(points, sheets.levels())
+
+
+def list_jobs_short_of_stock(session: Session, numbers: Iterable[str]) -> tuple[Finding, ...]:
+    """A caution for every one of these jobs whose size of sheet is low, in the order given.
+
+    A job that has its sheets reserved is not concerned.
+    """
+    wanted = list(dict.fromkeys(numbers))
+    query = (
+        select(Job.number, Revision.material_code, Revision.thickness_mm)
+        .join(
+            Revision,
+            (col(Revision.part_number) == col(Job.part_number))
+            & (col(Revision.label) == col(Job.revision_label)),
+        )
+        .where(col(Job.number).in_(wanted))
+    )
+    sheets = {number: (code, thickness_mm) for number, code, thickness_mm in session.exec(query)}
+    low = {
+        (code, thickness_mm): list_short_stock(
+            session, material_code=code, thickness_mm=thickness_mm
+        )
+        for code, thickness_mm in set(sheets.values())
+    }
+    return tuple(
+        replace(
+            found,
+            what=Sentence(
+                "Job {job}: " + found.what.template, {**found.what.amounts, "job": number}
+            ),
+        )
+        for number in wanted
+        for found in low.get(sheets.get(number, ("", 0.0)), ())
+        if not reserved_by(session, number)
+    )
 
 
 def find_price_per_kg(

@@ -20,6 +20,7 @@ def read_settings(form: Form) -> ShopSettings:
     if currency and not CURRENCY.fullmatch(currency):
         form.trouble("currency", "A currency has three letters.", "Type its code, like EUR or USD.")
     name = form.text("shop_name", needed=True, most=60)
+    address = "\n".join(line.strip() for line in form.text("shop_address", most=300).splitlines())
     unit = form.choice("unit", ("mm", "in"))
     bend = BendSettings(
         flange_margin_ratio=_ratio(form, "flange_margin_percent", most=100),
@@ -36,7 +37,7 @@ def read_settings(form: Form) -> ShopSettings:
         gauge_speed_mm_per_s=form.need_amount("gauge_speed", "mm_per_s", most=2000),
         mass_for_double_kg=form.need_amount("mass_for_double", "kg", most=1000),
     )
-    return ShopSettings(name, unit, currency, bend, handling)
+    return ShopSettings(name, address, unit, currency, bend, handling)
 
 
 def typed_of_settings(settings: ShopSettings, version: int, show: Display) -> dict[str, str]:
@@ -45,6 +46,7 @@ def typed_of_settings(settings: ShopSettings, version: int, show: Display) -> di
     return {
         "version": str(version),
         "shop_name": settings.shop_name,
+        "shop_address": settings.shop_address,
         "unit": settings.unit,
         "currency": settings.currency,
         "flange_margin_percent": f"{bend.flange_margin_ratio * 100:g}",

@@ -77,6 +77,7 @@ class TravellerPaper(Paper):
 
     template: ClassVar[str] = "traveller.typ"
     shop: str
+    shop_address: tuple[str, ...]
     person: str
     printed: str
     job: str
@@ -107,6 +108,14 @@ class InspectionRow:
     tolerance: str
     measured: str
     verdict: str
+
+
+@dataclass(frozen=True)
+class TravellersPaper(Paper):
+    """Travellers of several jobs in one file; each counts its own pages."""
+
+    template: ClassVar[str] = "travellers.typ"
+    travellers: tuple[TravellerPaper, ...]
 
 
 @dataclass(frozen=True)
@@ -161,6 +170,7 @@ class PaperReader:
     person: str
     address: str
     show: Display
+    shop_address: tuple[str, ...] = ()
 
 
 def traveller_paper(
@@ -173,6 +183,7 @@ def traveller_paper(
     held = held_steps(part, placed, told.brake.finger_width_mm) if part and told.brake else ()
     return TravellerPaper(
         shop=reader.shop,
+        shop_address=reader.shop_address,
         person=reader.person,
         printed=moment(now),
         job=job.number,

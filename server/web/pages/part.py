@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
 from server.storage.queries.part import PartLine
+from server.web.pages.attachment import Attachments
 from server.web.pages.page import Frame, Page
 from server.web.pages.starter import Starter
 
@@ -59,3 +60,4 @@ class PartShow(Page):
     brakes: tuple[str, ...]
     dies: tuple[str, ...]
     punches: tuple[str, ...]
+    attachments: Attachments

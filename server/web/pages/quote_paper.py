@@ -8,6 +8,7 @@ from typing import ClassVar
 from server.actions.work_out import section_of_faces
 from server.drawings.section import draw_section
 from server.files.paper import on_paper
+from server.settings import ShopSettings
 from server.storage.queries.quote import PricedLine, QuotePlace
 from server.web.display import Display, day
 from server.web.paper import Paper
@@ -21,6 +22,7 @@ class QuotePaper(Paper):
 
     template: ClassVar[str] = "quote.typ"
     shop: str
+    shop_address: tuple[str, ...]
     number: str
     version: str
     dated: str
@@ -38,14 +40,15 @@ class QuotePaper(Paper):
 
 
 def quote_paper(
-    place: QuotePlace, *, shop: str, person: str, show: Display, now: datetime
+    place: QuotePlace, *, shop: ShopSettings, person: str, show: Display, now: datetime
 ) -> QuotePaper:
     """One version of a quote as paper; `show` counts in the version's currency."""
     version, customer = place.version, place.customer
     sent = version.sent_at
     rounded = any(b.rounding_minor for one in place.lines for b in one.breaks)
     return QuotePaper(
-        shop=shop,
+        shop=shop.shop_name,
+        shop_address=shop.address_lines,
         number=place.quote.number,
         version=str(version.position),
         dated=day(sent or now),

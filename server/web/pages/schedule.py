@@ -173,6 +173,7 @@ class ScheduleShow(Page):
     jobs: tuple[tuple[str, str], ...]
     enquiries: tuple[tuple[str, str], ...]
     panel: SchedulePanel | None
+    low_stock: tuple[Finding, ...]
 
 
 @dataclass(frozen=True)

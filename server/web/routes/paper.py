@@ -1,8 +1,9 @@
 """Papers as PDF, and the short address that the code on a traveller opens."""
 
 from datetime import UTC, datetime
+from typing import Annotated
 
-from fastapi import APIRouter
+from fastapi import APIRouter, Query
 from starlette.responses import Response
 
 from server.actions.key_in import KeyIn, key_in
@@ -15,6 +16,7 @@ from server.storage.queries.paper import JobPaper, get_job_paper
 from server.web.house import Visit, Visiting
 from server.web.pages.paper import (
     PaperReader,
+    TravellersPaper,
     inspection_paper,
     job_labels,
     lot_labels,
@@ -24,6 +26,7 @@ from server.web.paper import answer_paper
 
 router = APIRouter(include_in_schema=False)
 MOST_LABELS = 200
+MOST_TRAVELLERS = 100
 MOST_SKIPPED = 50
 
 
@@ -35,6 +38,18 @@ def traveller(visit: Visiting, number: str) -> Response:
         keyed = _keyed(session, told)
     paper = traveller_paper(told, keyed, _reader(visit), now=datetime.now(UTC))
     return answer_paper(visit, paper, name=f"traveller {number}")
+
+
+@router.get("/paper/travellers.pdf")
+def travellers(visit: Visiting, job: Annotated[list[str], Query()]) -> Response:
+    """Travellers of several jobs in one file, so that they are printed at once."""
+    reader, now = _reader(visit), datetime.now(UTC)
+    with visit.database.reading() as session:
+        papers = []
+        for number in dict.fromkeys(job[:MOST_TRAVELLERS]):
+            told = get_job_paper(session, number)
+            papers.append(traveller_paper(told, _keyed(session, told), reader, now=now))
+    return answer_paper(visit, TravellersPaper(tuple(papers)), name=f"travellers {len(papers)}")
 
 
 @router.get("/paper/job/{number}/inspection.pdf")
@@ -107,6 +122,7 @@ def _reader(visit: Visit) -> PaperReader:
         person=visit.person,
         address=f"{request.url.scheme}://{request.url.netloc}",
         show=visit.show,
+        shop_address=visit.house.settings.address_lines,
     )
 
 

@@ -25,6 +25,7 @@ from server.web.pages.draft import draft_path
 from server.web.pages.part import PartList, PartRow, PartRows, PartShow
 from server.web.pages.revision_picture import draw_revision, flat_part_of_revision
 from server.web.pages.starter import starters
+from server.web.routes.attachment import attachments_of
 
 if TYPE_CHECKING:
     from server.storage.tables.bend_sequence import BendSequence
@@ -55,10 +56,10 @@ def parts(visit: Visiting, q: str = "", skip: int = 0) -> Response:
 
 
 @router.get("/{number}")
-def part(visit: Visiting, number: str, revision: str = "") -> Response:
+def part(visit: Visiting, number: str, revision: str = "", removed: int = 0) -> Response:
     """One part with its newest revision, or an older one that is asked for."""
     with visit.database.reading() as session:
-        page = _show(visit, session, number.upper(), revision)
+        page = _show(visit, session, number.upper(), revision, removed=removed)
     return visit.answer(page)
 
 
@@ -102,7 +103,7 @@ def _thumbnail(line: queries.PartLine) -> str:
     return draw_revision(line.revision, title=line.part.number)
 
 
-def _show(visit: Visit, session: Session, number: str, label: str) -> PartShow:
+def _show(visit: Visit, session: Session, number: str, label: str, *, removed: int = 0) -> PartShow:
     row = queries.get_part(session, number)
     revisions = queries.list_revisions(session, number)
     revision = queries.get_revision(session, number, label) if label else None
@@ -128,6 +129,7 @@ def _show(visit: Visit, session: Session, number: str, label: str) -> PartShow:
         brakes=tuple(brake.code for brake in list_brakes(session)),
         dies=tuple(die.code for die in list_dies(session)),
         punches=tuple(punch.code for punch in list_punches(session)),
+        attachments=attachments_of(session, "part", number, removed=removed),
     )
 
 

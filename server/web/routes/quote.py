@@ -112,7 +112,7 @@ def quote_as_pdf(visit: Visiting, number: str, version: int | None = None) -> Re
     show = replace(visit.show, currency=place.version.currency)
     paper = quote_paper(
         place,
-        shop=visit.house.settings.shop_name,
+        shop=visit.house.settings,
         person=visit.person,
         show=show,
         now=datetime.now(UTC),

@@ -14,6 +14,7 @@ from server.actions.wall_clock import wall_clock
 from server.storage.database import Session
 from server.storage.plain_finding import sentence_of
 from server.storage.queries import schedule as queries
+from server.storage.queries.stock import list_jobs_short_of_stock
 from server.web.forms.form import Form
 from server.web.forms.schedule import (
     day_of,
@@ -243,6 +244,7 @@ def _show(
             for one in queries.list_enquiries(session)
         ),
         panel=_panel(visit, session, rows, job, chosen.position) if rows and chosen else None,
+        low_stock=list_jobs_short_of_stock(session, _to_cut(rows)) if rows else (),
     )
 
 
@@ -278,6 +280,11 @@ def _proposals(session: Session, shown: int | None) -> list[Proposal]:
         for row in queries.list_proposals(session)
         if row.id != shown
     ]
+
+
+def _to_cut(rows: PlanRows) -> list[str]:
+    """Jobs whose sheets are still to be cut, the first to start first."""
+    return [one.job_number for one in rows.placements if one.kind == "cut" and not one.running]
 
 
 def _planned_jobs(rows: PlanRows) -> tuple[tuple[str, str], ...]:
