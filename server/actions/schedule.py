@@ -9,14 +9,12 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
-from server.actions.history import keep
 from server.actions.planner_pool import Ending, Handle, PlannerPool, StoppedError
 from server.actions.schedule_request import (
     Asked,
     Wish,
     asked_of,
     plain_wishes,
-    wishes_of,
 )
 from server.actions.wall_clock import utc_of
 from server.errors import Sentence, ShopError, say
@@ -33,10 +31,9 @@ from server.storage.queries.schedule import (
     get_schedule,
     list_brakes_without_resource,
     list_placements,
-    list_proposals,
 )
 from server.storage.tables.column import utc_now
-from server.storage.tables.schedule import Hours, Pin, Placement, Resource
+from server.storage.tables.schedule import Placement, Resource
 from server.storage.tables.schedule import Schedule as ScheduleRow
 
 NOUN = "schedule"
@@ -191,85 +188,6 @@ def wait_for(scheduling: Scheduling, schedule_id: int, most_s: float) -> None:
     handle = scheduling.pool.find(schedule_id)
     if handle is not None:
         handle.wait(most_s)
-
-
-def accept_plan(session: Session, schedule_id: int, *, by: str) -> ScheduleRow:
-    """Put a proposal on the wall: its wishes become pins and hours, other proposals end.
-
-    Raises: ShopError `not_found`, `not_a_proposal`, `made_beside_another`.
-    """
-    row = get_schedule(session, schedule_id)
-    kept = find_kept_schedule(session)
-    if row.state != "proposed":
-        raise ShopError(
-            "not_a_proposal",
-            "This plan is not waiting for an answer.",
-            remedy="Look at the schedule as it is now.",
-        )
-    if kept is not None and row.based_on_id != kept.id:
-        raise ShopError(
-            "made_beside_another",
-            "Another plan was accepted since this one was made.",
-            remedy="Drop it, and propose the same again beside the plan on the wall.",
-        )
-    if kept is not None:
-        kept.state = "replaced"
-        session.add(kept)
-        session.flush()
-    for wish in wishes_of(row.wishes):
-        _grant(session, wish, by)
-    row.state = "kept"
-    session.add(row)
-    for other in list_proposals(session):
-        if other.id != row.id and other.state == "proposed":
-            other.state = "dropped"
-            session.add(other)
-    session.flush()
-    keep(session, "put on the wall", noun=NOUN, key=str(row.id), by=by, after={"what": row.title})
-    return row
-
-
-def drop_plan(session: Session, schedule_id: int, *, by: str) -> None:
-    """Drop a proposal; the plan on the wall stays.
-
-    Raises: ShopError `not_found`, `not_a_proposal`.
-    """
-    row = get_schedule(session, schedule_id)
-    if row.state not in ("proposed", "failed"):
-        raise ShopError(
-            "not_a_proposal",
-            "This plan is not waiting for an answer.",
-            remedy="Look at the schedule as it is now.",
-        )
-    row.state = "dropped"
-    session.add(row)
-    keep(session, "dropped a plan", noun=NOUN, key=str(row.id), by=by, after={"what": row.title})
-
-
-def _grant(session: Session, wish: Wish, by: str) -> None:
-    key = (wish.job_number, wish.position)
-    if wish.kind == "unpin":
-        pin = session.get(Pin, key)
-        if pin is not None:
-            session.delete(pin)
-    elif wish.kind == "pin":
-        pin = session.get(Pin, key) or Pin(job_number=key[0], position=key[1])
-        pin.hot, pin.start_at = wish.hot, wish.start_at
-        pin.resource_code = wish.resource_code or None
-        pin.made_by, pin.made_at = by, utc_now()
-        session.add(pin)
-    elif wish.kind == "down" and wish.start_at and wish.end_at:
-        session.add(
-            Hours(
-                kind="closed",
-                resource_code=wish.resource_code or None,
-                start_at=wish.start_at,
-                end_at=wish.end_at,
-                reason=wish.reason,
-                made_by=by,
-            )
-        )
-    session.flush()
 
 
 def _order(session: Session, kept: ScheduleRow, asked: Asked) -> Order:

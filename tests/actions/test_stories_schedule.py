@@ -13,7 +13,8 @@ import pytest
 
 from server.actions.run import start_job
 from server.actions.running import start_run
-from server.actions.schedule import accept_plan, begin_plan, keep_plan
+from server.actions.schedule import begin_plan, keep_plan
+from server.actions.schedule_answer import accept_plan, take_back_plan
 from server.actions.schedule_request import Wish, asked_of
 from server.actions.wall_clock import utc_of, wall_clock
 from server.errors import ShopError
@@ -23,6 +24,8 @@ from server.shop.schedule_task import Changeovers, Resource, ScheduleRequest, Ta
 from server.storage.queries.job import get_job
 from server.storage.queries.schedule import (
     find_kept_schedule,
+    list_hours,
+    list_pins,
     list_placements,
     list_queue,
     list_shifts,
@@ -97,6 +100,33 @@ def test_a_rush_shows_its_cost_first_and_changes_nothing_until_it_is_accepted(sh
         assert list_queue(session, states=("ready", "won"), limit=9)[0].number == "J-1044"
         with pytest.raises(ShopError, match="not waiting"):
             accept_plan(session, rush.id, by="Ann")
+
+
+def test_a_plan_taken_back_leaves_the_pins_and_hours_of_before(shop: Any) -> None:
+    start_at = datetime(2035, 1, 8, 9, tzinfo=UTC)
+    with shop.writing() as session:
+        position = placements(session, kept_plan(session))["J-1044", "bend"].position
+        one = {"job_number": "J-1044", "position": position}
+        first = planned(session, Wish("pin", start_at=start_at, **one))
+        accept_plan(session, first.id, by="Ann")
+        hours_before = len(list_hours(session))
+        down = Wish(
+            "down", resource_code="BRAKE-1", start_at=start_at, end_at=start_at + timedelta(hours=2)
+        )
+        second = planned(session, Wish("pin", hot=True, **one), Wish("unpin", **one), down)
+        accept_plan(session, second.id, by="Bob")
+        assert list_pins(session) == []
+        assert len(list_hours(session)) == hours_before + 1
+        with pytest.raises(ShopError, match="cannot be taken"):
+            take_back_plan(session, first.id, by="Ann")  # not the one on the wall
+        assert take_back_plan(session, second.id, by="Ann").id == first.id
+    with shop.reading() as session:
+        (pin,) = list_pins(session)
+        assert (pin.job_number, pin.start_at, pin.hot, pin.made_by) == (
+            "J-1044", start_at, False, "Ann",
+        )  # fmt: skip
+        assert len(list_hours(session)) == hours_before
+        assert kept_plan(session).id == first.id
 
 
 def test_a_proposal_made_beside_an_older_plan_is_not_put_on_the_wall(shop: Any) -> None:

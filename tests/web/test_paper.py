@@ -1,5 +1,6 @@
 """Papers over the web: what comes, in which size, and where a traveller's code leads."""
 
+import html
 import re
 from datetime import UTC, datetime
 from typing import Any
@@ -57,9 +58,18 @@ def test_travellers_of_several_jobs_come_in_one_file_each_on_its_own_sheets(
     assert several.status_code == 200
     assert pages_of(several.content) == sum(pages_of(pdf) for pdf in alone) > 1
     assert office.get("/paper/travellers.pdf?job=J-1042&job=J-9999").status_code == 404
-    told = {"do": "print", "job": "J-1042"}
-    page = office.post("/office/job/several", told).text
-    assert "/paper/travellers.pdf?job=J-1042" in page
+
+
+def test_the_list_prints_the_ticked_jobs_in_one_file(office: Office) -> None:
+    ticked = {"do": "print", "job": ["J-1042", "J-1041"]}
+    page = office.send(
+        "POST", "/office/job/several", headers={"origin": office.base}, data=ticked
+    ).text
+    href = html.unescape(re.findall(r'href="(/paper/travellers[^"]+)"', page)[0])
+    assert sorted(re.findall("job=(J-[0-9]+)", href)) == ["J-1041", "J-1042"]
+    assert "&job=" in href
+    assert "&amp;" not in href
+    assert office.get(href).status_code == 200
 
 
 def test_a_lots_labels_come_whatever_count_is_asked(office: Office) -> None:

@@ -56,6 +56,14 @@ def test_a_pin_is_proposed_compared_accepted_and_kept(office: Office, shop: Any)
             ("J-1042", one.position)
         ]
     assert office.post(f"{path}/accept").status_code == 422
+    assert "Put the plan before back" in office.get("/office/schedule").text
+    assert office.post(f"{path}/taken-back").headers["location"] == "/office/schedule"
+    with shop.reading() as session:
+        assert kept_plan(session).id == kept.id
+        assert list_pins(session) == []
+    assert "Put the plan before back" not in office.get("/office/schedule").text
+    assert office.post(f"{path}/taken-back").status_code == 422
+    assert office.post(f"{path}/accept").status_code == 303  # it may be put up again
 
 
 def test_one_operation_tells_what_it_is_and_what_can_be_wished(office: Office, shop: Any) -> None:

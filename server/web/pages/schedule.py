@@ -174,6 +174,7 @@ class ScheduleShow(Page):
     enquiries: tuple[tuple[str, str], ...]
     panel: SchedulePanel | None
     low_stock: tuple[Finding, ...]
+    may_take_back: bool
 
 
 @dataclass(frozen=True)

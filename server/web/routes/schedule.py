@@ -7,6 +7,7 @@ from fastapi import APIRouter, Depends
 from starlette.responses import Response
 
 from server.actions import schedule as actions
+from server.actions import schedule_answer as answers
 from server.actions import schedule_hours as hours_actions
 from server.actions.planner_pool import PlannerPool
 from server.actions.schedule_request import Wish, shop_calendar, wishes_of
@@ -201,7 +202,15 @@ def stop(visit: Visiting, plans: Plans, schedule_id: int) -> Response:
 def accept(visit: Visiting, schedule_id: int) -> Response:
     """Put a proposal on the wall."""
     with visit.database.writing() as session:
-        actions.accept_plan(session, schedule_id, by=visit.person)
+        answers.accept_plan(session, schedule_id, by=visit.person)
+    return visit.go_to("/office/schedule")
+
+
+@router.post("/{schedule_id}/taken-back")
+def take_back(visit: Visiting, schedule_id: int) -> Response:
+    """Put the plan before back on the wall."""
+    with visit.database.writing() as session:
+        answers.take_back_plan(session, schedule_id, by=visit.person)
     return visit.go_to("/office/schedule")
 
 
@@ -209,7 +218,7 @@ def accept(visit: Visiting, schedule_id: int) -> Response:
 def drop(visit: Visiting, schedule_id: int) -> Response:
     """Drop a proposal."""
     with visit.database.writing() as session:
-        actions.drop_plan(session, schedule_id, by=visit.person)
+        answers.drop_plan(session, schedule_id, by=visit.person)
     return visit.go_to("/office/schedule")
 
 
@@ -245,6 +254,9 @@ def _show(
         ),
         panel=_panel(visit, session, rows, job, chosen.position) if rows and chosen else None,
         low_stock=list_jobs_short_of_stock(session, _to_cut(rows)) if rows else (),
+        may_take_back=rows is not None
+        and rows.plan.state == "kept"
+        and answers.find_plan_before(session) is not None,
     )
 
 
