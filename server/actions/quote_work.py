@@ -373,11 +373,11 @@ def _check_stock(
             "caution",
             "not_enough_sheets",
             say(
-                "{free} such sheets are free; {quantity} parts take {needed}.",
+                "Of this size of sheet {free} are free; {quantity} parts take {needed}.",
                 free=Amount(free, "count"),
                 quantity=Amount(most.quantity_count, "count"),
                 needed=Amount(most.sheets_count, "count"),
             ),
-            say("Order sheet before a day is promised."),
+            say("Order sheet before a day is promised, or choose a size that is there."),
             amount=Amount(most.sheets_count - free, "count"),
         )

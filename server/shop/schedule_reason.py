@@ -332,13 +332,25 @@ def _late_told(
 
 def _cost_told(cost: float, newly: list[Moved], changeovers: int) -> Sentence:
     words: dict[str, Amount | str] = {
-        "cost": Amount(cost, "min"),
-        "more": Amount(changeovers, "count"),
+        "cost": Amount(abs(cost), "min"),
+        "more": Amount(abs(changeovers), "count"),
         "late": ", ".join(one.task for one in newly),
     }
-    if not newly:
-        return say("Costs {cost} and {more} more changeovers; nothing becomes late.", **words)
-    return say("Costs {cost} and {more} more changeovers; late would be: {late}.", **words)
+    return say(f"{_difference_text(cost, changeovers)}; {_LATE[bool(newly)]}.", **words)
+
+
+_LATE = {False: "nothing becomes late", True: "late would be: {late}"}
+
+
+def _difference_text(cost: float, changeovers: int) -> str:
+    """A template that says what a plan costs or saves, and never counts below nothing."""
+    time = "Saves {cost}" if cost < 0 else "Costs {cost}"
+    if not changeovers:
+        return f"{time} with as many changeovers"
+    noun = "changeover" if abs(changeovers) == 1 else "changeovers"
+    if (changeovers < 0) == (cost < 0):
+        return f"{time} and {{more}} {noun}"
+    return f"{time} with {{more}} {noun} {'less' if changeovers < 0 else 'more'}"
 
 
 def _clock(table: Timetable, at_us: int) -> str:

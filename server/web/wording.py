@@ -1,9 +1,10 @@
 """Names and values of stored columns as words, by the unit in the column's name."""
 
+from datetime import datetime
 from typing import Any
 
 from server.errors import Amount, Unit
-from server.web.display import Display
+from server.web.display import Display, day
 
 SUFFIXES: tuple[tuple[str, Unit], ...] = (
     ("_kn_per_m", "kn_per_m"),
@@ -29,7 +30,7 @@ def label_of(name: str) -> str:
     >>> label_of("rating_kn_per_m"), label_of("finger_count"), label_of("segments")
     ('rating', 'finger', 'segments')
     """
-    for suffix in (*(suffix for suffix, _ in SUFFIXES), *PLAIN_SUFFIXES):
+    for suffix in (*(suffix for suffix, _ in SUFFIXES), *PLAIN_SUFFIXES, "_at"):
         if name.endswith(suffix):
             return name.removesuffix(suffix).replace("_", " ")
     return name.replace("_", " ")
@@ -41,6 +42,8 @@ def word_of(name: str, value: Any, show: Display) -> str:
         return "—"
     if isinstance(value, bool):
         return "yes" if value else "no"
+    if name.endswith("_at"):
+        return day(datetime.fromisoformat(str(value)))
     if isinstance(value, list):
         if name == "segments":
             return "; ".join(f"{show.typed(length)}x{count}" for length, count in value) or "none"

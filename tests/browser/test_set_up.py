@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 import pytest
 from fastapi import FastAPI
-from playwright.sync_api import Browser
+from playwright.sync_api import Browser, expect
 
 from tests.browser.conftest import OFFICE, TABLET, WATCH, Watched
 from tests.browser.test_every_page import is_wider_than_its_window, serious, too_small
@@ -88,3 +88,41 @@ def test_a_new_hand_practises_from_the_queue_to_a_corrected_bend(
     page.get_by_role("button", name="Leave practice").tap()
     page.wait_for_url(f"{tablet.address}/brake")
     app.state.house.practices.end_all()
+
+
+def test_what_one_tablet_ticks_another_sees_without_loading(
+    watched: Watched, tablet: Watched
+) -> None:
+    other = watched.open("/brake")
+    other.get_by_role("button", name="J-1044").click()
+    run = other.url.rstrip("/")
+    other.goto(f"{run}/setup")
+    expect(other.locator("#line-word")).to_have_text("live")
+    ticking = tablet.page
+    ticking.goto(f"{run}/setup")
+    ticking.locator("#who").fill("Kim")
+    ticking.get_by_role("button", name="That is me").tap()
+    ticking.locator(".do-it:enabled", has_text="✔ Done").first.tap()
+    expect(other.locator(".tick-line.done")).to_have_count(1)
+    expect(other.locator(".tick-line.done")).to_contain_text("Kim")
+    other.goto(f"{run}/key-in")
+    expect(other.locator("#line-word")).to_have_text("live")
+
+    def touch_off(reading: str) -> None:
+        ticking.goto(f"{run}/setup")
+        ticking.locator("[data-opens=touch-off]").tap()
+        ticking.locator("#reading").fill(reading)
+        ticking.locator("#touch-off .typing .main-target").tap()
+        ticking.locator(".tick-line.done", has_text="Touch off on the job").wait_for()
+
+    touch_off("71.3")
+    expect(other.locator(".datum")).to_contain_text("71.30")
+    digits = other.locator(".key .digits").all_inner_texts()
+    other.locator(".key label.tick").first.click()  # half read: nothing moves under the hand
+    touch_off("72.3")
+    expect(other.locator("#older")).to_be_visible()
+    assert other.locator(".key .digits").all_inner_texts() == digits
+    assert not is_wider_than_its_window(watched)
+    assert serious(watched) == []
+    other.get_by_role("link", name="Show what holds now").click()
+    expect(other.locator(".datum")).to_contain_text("72.30")

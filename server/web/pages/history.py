@@ -74,5 +74,10 @@ def _changes(
     return tuple(
         Change(label_of(name), word_of(name, before[name], show), word_of(name, after[name], show))
         for name in before
-        if name in after
+        if name in after and not _is_bookkeeping(name, before[name], after[name])
     )
+
+
+def _is_bookkeeping(name: str, *values: Any) -> bool:
+    """Whether a value is the program's own: when it was done stands beside it already."""
+    return (name.endswith("_at") and name != "due_at") or any(isinstance(v, dict) for v in values)

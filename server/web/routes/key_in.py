@@ -30,7 +30,7 @@ def show_key_in(visit: Visiting, run_id: int) -> Response:
         "brake",
         side="brake",
         styles=("panel", "setup", "key_in"),
-        scripts=("panel", "keypad", "print"),
+        scripts=("panel", "keypad", "print", "follow_page"),
     )
     page = key_in_show(
         told, checks, frame=frame, run=place.run, job=place.job, base=_base(visit, run_id)

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 router = APIRouter(prefix="/brake/run/{run_id}", include_in_schema=False)
 EDGES = ("edge_1", "edge_2", "edge_3", "edge_4")
-SCRIPTS = ("panel", "keypad")
+SCRIPTS = ("panel", "keypad", "follow_page")
 
 
 @router.get("/setup")
