@@ -42,6 +42,15 @@ def test_a_sign_of_the_pattern_language_is_only_a_sign(shop: Any) -> None:
             assert all(hit.noun == "part" for hit in find_anything(session, text, nouns=ADDRESS))
 
 
+def test_two_letters_of_a_number_are_enough_and_nothing_finds_nothing(shop: Any) -> None:
+    with shop.reading() as session:
+        assert find_parts_like(session, "br", limit=5)[0].part.number == "BR-1040"
+        assert find_parts_like(session, " \0", limit=5) == []
+        found = [line.part.number for line in find_parts_like(session, "ch-2210", limit=5)]
+    assert found[0] == "CH-2210"
+    assert len(found) == len(set(found))
+
+
 def test_a_part_is_found_as_soon_as_it_is_there_and_no_more_once_archived(shop: Any) -> None:
     def numbers(text: str) -> list[str]:
         with shop.reading() as session:

@@ -54,8 +54,19 @@ def find_anything(
 
 
 def find_parts_like(session: Session, text: str, *, limit: int) -> list[PartLine]:
-    """Parts whose number or name is like a text, the likest first."""
-    numbers = [number for number, _ in find_like(session, text, limit=limit)]
+    """Parts whose number begins with a text, then those like it in number or name.
+
+    The likeness needs three letters to go by; the first two of a number are enough to begin.
+    """
+    text = "".join(sign for sign in text if sign.isprintable()).strip()
+    if not text:
+        return []
+    query = select(Part.number).where(
+        _begins(Part.number, text.upper()), col(Part.archived_at).is_(None)
+    )
+    begun = list(session.exec(query.order_by(col(Part.number)).limit(limit)))
+    alike = [number for number, _ in find_like(session, text, limit=limit)]
+    numbers = list(dict.fromkeys((*begun, *alike)))[:limit]
     rows = session.exec(select(Part).where(col(Part.number).in_(numbers))).all()
     by_number = {row.number: row for row in rows}
     return with_revisions(session, [by_number[one] for one in numbers if one in by_number])
