@@ -8,7 +8,9 @@ Choices left open by the documents:
   the mechanics) are tried only when no other works.
 * Punches that give the same radius may be changed between strokes.
 * Work is counted in states and tests, not in seconds, so that the same task gives the same answer
-  on any machine; whoever calls may stop it by the clock.
+  on any machine; whoever calls may stop it by the clock. Flat parts of more strokes than have to be
+  proven are counted by what their states and tests take next to a profile's, so that they are
+  answered about as soon; until an order is found their quick search may take as much again.
 """
 
 import math
@@ -43,12 +45,19 @@ from server.planning.search import (
 from server.planning.sequence import BendSequence, Tests, bend_sequence
 
 DEFAULT_WORK = 40_000
-PART_WORK_RATIO = 1
+PROVEN_STROKES = 12
+WORK_OF_A_STROKE_MORE = 2
+MOST_STATE_WORK = 10
+TESTS_OF_A_STATE = 3
+"""What a state of a long flat part takes, as measured: so much more for each stroke above those
+that have to be proven, up to a most; and as many tests take as long as one state."""
 BEAM_FROM_STROKES = 13
 PART_BEAM_FROM_STROKES = 7
-BEAM_WIDTHS = (8, 40, 160)
-USUAL_BEAM_WIDTH = 40
+NARROWEST_BEAM = 8
+BEAM_WIDTHS = ((NARROWEST_BEAM, 40), (160,))
+"""Widths tried with one set of punches after the other; the last only when the first find nothing."""
 MOST_BEAM_WORK = 80_000
+LEAST_STATES = 64
 MOST_TWO_DIES = 12
 MOST_STROKES = 100
 FAR_FROM_USUAL = "v_outside_usual"
@@ -128,6 +137,10 @@ class _Budget:
     left: int
     keep_going: KeepGoing
     stopped: bool = False
+    whole: int = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.whole = self.left
 
     def going(self, progress: Progress) -> bool:
         """Ask whoever may stop the work."""
@@ -294,9 +307,12 @@ def _search(variant: Variant, budget: _Budget, better_than_s: float) -> Attempt:
         return attempt
     _tighten(variant)
     sets = _punch_sets(variant)
-    for punches in sets:
-        if attempt.order is None or not _changing(punches):
-            _search_quickly(attempt, punches, budget, better_than_s)
+    for widths in BEAM_WIDTHS:
+        if attempt.seconds < math.inf:
+            break
+        for punches in sets:
+            if attempt.order is None or not _changing(punches):
+                _search_quickly(attempt, punches, widths, budget, better_than_s)
     change_s = variant.costs.handling.change_tools_s
     for number, punches in enumerate(sets):
         best_s = min(better_than_s, attempt.seconds)
@@ -342,6 +358,7 @@ def _tighten(variant: Variant) -> None:
 def _search_quickly(
     attempt: Attempt,
     punches: Sequence[Sequence[Punch]],
+    widths: Sequence[int],
     budget: _Budget,
     better_than_s: float,
 ) -> None:
@@ -352,17 +369,19 @@ def _search_quickly(
     if count < (PART_BEAM_FROM_STROKES if part else BEAM_FROM_STROKES):
         return
     prepare_stations(variant, punches)
-    found = False
-    for width in BEAM_WIDTHS:
-        if width > BEAM_WIDTHS[0] and width * count**2 > MOST_BEAM_WORK:
+    for width in widths:
+        narrow = width == NARROWEST_BEAM
+        if not narrow and width * count**2 > MOST_BEAM_WORK:
             continue
-        if width > USUAL_BEAM_WIDTH and (found or attempt.order is not None):
+        found = attempt.order is not None or better_than_s < math.inf
+        left = budget.left if found else budget.left + budget.whole
+        if left <= 0 and (found or not narrow):
             continue
         limit_s = min(better_than_s, attempt.seconds)
         search = _new_search(variant, punches, limit_s, budget)
+        tests_before = variant.tests.tests_made
         made = beam(search, width)
-        budget.left -= _work(search)
-        found = found or made is not None
+        budget.left -= _work(search, tests_before)
         if made is not None and made[1] < limit_s - TIE_S:
             attempt.order, attempt.seconds = made
             attempt.costs = variant.costs
@@ -379,9 +398,10 @@ def _search_through(
     variant = attempt.variant
     prepare_stations(variant, punches)
     search = _new_search(variant, punches, min(better_than_s, attempt.seconds), budget)
-    ratio = PART_WORK_RATIO if isinstance(variant.tests, PartStrokes) else 1
-    found: Found = search.run(max(64, budget.left // ratio // sets_left))
-    budget.left = max(0, budget.left - _work(search))
+    state_work = _state_work(search)
+    tests_before = variant.tests.tests_made
+    found: Found = search.run(max(LEAST_STATES, budget.left // state_work // sets_left))
+    budget.left -= _work(search, tests_before)
     if found.seconds is not None:
         attempt.order, attempt.seconds = found.order, found.seconds
         attempt.costs = variant.costs
@@ -404,9 +424,21 @@ def _new_search(
     )
 
 
-def _work(search: Search) -> int:
-    ratio = PART_WORK_RATIO if isinstance(search.tests, PartStrokes) else 1
-    return search.states * ratio
+def _work(search: Search, tests_before: int) -> int:
+    """The work a search took; `tests_before` were made when it began."""
+    weight = _state_work(search)
+    if weight == 1:
+        return search.states
+    tests = search.tests.tests_made - tests_before
+    return weight * (search.states + tests // TESTS_OF_A_STATE)
+
+
+def _state_work(search: Search) -> int:
+    """What one state takes next to one of a profile, or of a part that has to be proven."""
+    more = len(search.tests.making.strokes) - PROVEN_STROKES
+    if more <= 0 or not isinstance(search.tests, PartStrokes):
+        return 1
+    return min(MOST_STATE_WORK, WORK_OF_A_STROKE_MORE * more)
 
 
 def prepare_stations(variant: Variant, punches: Sequence[Sequence[Punch]] | None = None) -> None:

@@ -11,8 +11,9 @@ from server.geometry.part import BendLine, Face, FlatPart
 from server.mechanics.tooling import Finger, Punch
 from server.planning.order_check import ChosenStep, check_order
 from server.planning.plan_task import FlatShape, ProfileShape, Wishes
-from server.planning.planner import Plan, plan
+from server.planning.planner import Plan, plan, plan_with_attempts
 from server.planning.search import Progress
+from tests.bench.plan_cases import drawn_part
 from tests.unit.planning.shop import (
     BRAKE,
     FOLD,
@@ -327,6 +328,20 @@ def test_twenty_five_bends_have_a_plan_and_a_proven_gap() -> None:
     assert len(made.sequence.steps) == 25
     assert 0.0 < made.bound_s <= made.sequence.cost.seconds + 1e-9
     assert made.gap_ratio < 0.35
+
+
+def test_a_long_flat_part_is_answered_within_the_work_allowed_and_the_same_again() -> None:
+    """Its work counts clearance tests as well: states alone let it run five times as long."""
+    task = drawn_part(2, 16)
+    (made, attempts), again = plan_with_attempts(task, work=10_000), plan(task, work=10_000)
+    assert made.sequence is not None
+    assert again.sequence is not None
+    assert again.sequence.steps == made.sequence.steps
+    assert (again.bound_s, again.work) == (made.bound_s, made.work)
+    assert not made.proven
+    assert 0.0 < made.bound_s <= made.sequence.cost.seconds
+    assert made.work > attempts[0].variant.tests.tests_made  # the states are counted on top
+    assert made.work < 3 * 10_000  # what was begun is ended
 
 
 def test_whoever_calls_may_stop_the_search() -> None:
