@@ -4,6 +4,7 @@
 
 import { follow } from "./live.js";
 
+const REST_MS = 1500; // a tap is answered by the server itself; an older answer must not overtake that one
 const WORDS = { connecting: "connecting", live: "live", stale: "offline", ended: "finished", restarted: "server restarted" };
 const line = document.getElementById("line-word");
 const note = document.getElementById("older");
@@ -11,8 +12,11 @@ const part = () => document.querySelector("[data-follows]");
 const inside = (text) => new DOMParser().parseFromString(text, "text/html").querySelector("[data-follows]")?.outerHTML;
 let shown = part().outerHTML;
 let touched = false;
+let tapped = 0;
+const isBusy = () => Date.now() - tapped < REST_MS;
 
 async function renew() {
+  if (isBusy()) return false; // the stream tells it again
   let now;
   try {
     const answer = await fetch(location.pathname, { headers: { accept: "text/html" } });
@@ -20,6 +24,7 @@ async function renew() {
     now = inside(await answer.text());
   } catch { return false; }
   if (now === shown) return true;
+  if (isBusy()) return false;
   if (touched) { note.hidden = false; return true; }
   await htmx.ajax("GET", location.pathname, { target: "[data-follows]", select: "[data-follows]", swap: "outerMorph" });
   shown = now;
@@ -32,4 +37,5 @@ function become(state) {
 }
 
 document.addEventListener("input", (event) => { if (note && event.target.closest("[data-follows]")) touched = true; });
+document.addEventListener("click", () => { tapped = Date.now(); }, true);
 follow(part().dataset.follows, { version: "", boot: "", onChanged: renew, onState: become });

@@ -169,10 +169,12 @@ def set_up(walk: Walk, number: str) -> int:
     walk.look("edges")
     keys(page, "#edges", "2.04")
     walk.press("Keep these readings")
+    ticked(page, "Measure the sheet")
     walk.press("Touch off")
     walk.look("touch-off")
     keys(page, "#touch-off", "71.3")
     walk.press("Keep this touch-off")
+    ticked(page, "Touch off on the job")
     walk.choose("Key in")
     walk.look("key-in")
     for tick in page.locator(".key label.tick").all():
@@ -189,6 +191,11 @@ def set_up(walk: Walk, number: str) -> int:
     walk.press("Sign as Ann, first part")
     page.wait_for_url(re.compile(r"/brake/run/\d+$"))
     return int(page.url.rsplit("/", 1)[1])
+
+
+def ticked(page: Page, words: str) -> None:
+    """The list has that point done."""
+    expect(page.locator(".tick-line.done", has_text=words)).to_be_visible()
 
 
 def keys(page: Page, panel: str, digits: str) -> None:
