@@ -28,7 +28,7 @@ def picture(number: int) -> str:
 def traveller(round_number: int) -> TravellerPaper:
     """A traveller that fills ten pages."""
     return TravellerPaper(
-        shop="Shop", person="Ann", printed="now", job=f"J-{round_number}", part="P-1",
+        shop="Shop", shop_address=(), person="Ann", printed="now", job=f"J-{round_number}", part="P-1",
         part_name="Part", revision="A", warning="", note="", tablet_code=qr_svg("HTTP://X/J/J-1"),
         scanner_code=qr_svg("J-1"), picture=picture(round_number),
         facts=(("Quantity", "10"),) * 9,

@@ -33,6 +33,7 @@ class Walk:
     def look(self, name: str) -> None:
         """What is on the window now is whole, large enough and readable."""
         self.seen += 1
+        self.page.wait_for_load_state()
         if PICTURES:
             kept = Path(PICTURES) / f"{self.width}-{self.seen:02}-{name}.png"
             self.page.screenshot(path=kept, full_page=True)
@@ -58,7 +59,8 @@ class Walk:
 
     def choose(self, name: str) -> None:
         """Follow the link of that name."""
-        self.page.get_by_role("link", name=name, exact=True).first.click()
+        with self.page.expect_event("load"):
+            self.page.get_by_role("link", name=name, exact=True).first.click()
 
 
 @pytest.mark.parametrize("size", [OFFICE, TABLET], ids=["office", "tablet"])

@@ -116,9 +116,10 @@ def test_a_planned_job_is_told_on_the_schedule_when_its_sheet_is_low(
 ) -> None:
     with shop.reading() as session:
         kept = find_kept_schedule(session)
+        assert kept is not None
         cut = next(
             one.job_number
-            for one in list_placements(session, kept.id)
+            for one in list_placements(session, kept.id or 0)
             if one.kind == "cut" and not one.running and not reserved_by(session, one.job_number)
         )
         job = get_job(session, cut)
