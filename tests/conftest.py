@@ -54,6 +54,7 @@ def app(shop: Any) -> Iterator[FastAPI]:
     made = make_app(shop, ShopSettings())
     yield made
     made.state.planner.close()
+    made.state.house.practices.end_all()
 
 
 @dataclass

@@ -1,11 +1,12 @@
 """Setting up, keying in, learning, care and practice in a real browser, by touch alone."""
 
 from collections.abc import Iterator
+from functools import partialmethod
 
 import pytest
-from fastapi import FastAPI
 from playwright.sync_api import Browser, expect
 
+from server.web.practice import Practices
 from tests.browser.conftest import OFFICE, TABLET, WATCH, Watched
 from tests.browser.test_every_page import is_wider_than_its_window, serious, too_small
 
@@ -50,8 +51,10 @@ def tablet(chromium: Browser, address: str) -> Iterator[Watched]:
 
 
 def test_a_new_hand_practises_from_the_queue_to_a_corrected_bend(
-    tablet: Watched, app: FastAPI
+    tablet: Watched, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    seeded = partialmethod(Practices.begin, seed="a day like others")
+    monkeypatch.setattr(Practices, "begin", seeded)
     page = tablet.page
     tablet.open("/brake")
     page.get_by_role("button", name="Practise").tap()
@@ -87,7 +90,6 @@ def test_a_new_hand_practises_from_the_queue_to_a_corrected_bend(
     page.goto(run.split("/run/")[0])
     page.get_by_role("button", name="Leave practice").tap()
     page.wait_for_url(f"{tablet.address}/brake")
-    app.state.house.practices.end_all()
 
 
 def test_what_one_tablet_ticks_another_sees_without_loading(
