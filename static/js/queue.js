@@ -38,7 +38,8 @@ export async function begin() {
   try {
     store = await openStore();
     const kept = (await asked(table("readonly").getAll())).sort((a, b) => a.at - b.at || a.order - b.order);
-    entries = [...kept.filter((one) => !one.refusal), ...entries];
+    const known = new Set([...kept, ...entries].map((one) => one.key));
+    entries = [...kept.filter((one) => !one.refusal), ...atOnce().filter((one) => !known.has(one.key)), ...entries];
     refused = kept.filter((one) => one.refusal);
   } catch { store = null; }
   tell();
@@ -54,8 +55,21 @@ export function whenAnswered(act) { hearers.add(act); }
 function tell() { listeners.forEach((act) => act(state())); }
 
 let order = 0;
-async function keep(entry) { try { await asked(table("readwrite").put(entry)); } catch { /* stays in memory */ } }
-async function forget(key) { try { await asked(table("readwrite").delete(key)); } catch { /* was never there */ } }
+const ATONCE = `${STORE}:`;
+
+// The store takes some milliseconds, and a page that is closed within them would lose what it has shown.
+// So an entry is written at once beside it, until the store has it. Files are too large for that.
+function atOnce() {
+  try {
+    const names = Object.keys(localStorage).filter((name) => name.startsWith(ATONCE));
+    return names.map((name) => JSON.parse(localStorage.getItem(name))).sort((a, b) => a.at - b.at || a.order - b.order);
+  } catch { return []; }
+}
+function writeAtOnce(entry) { try { if (!entry.file) localStorage.setItem(ATONCE + entry.key, JSON.stringify(entry)); } catch { /* the store will */ } }
+function clearAtOnce(key) { try { localStorage.removeItem(ATONCE + key); } catch { /* was never there */ } }
+
+async function keep(entry) { writeAtOnce(entry); try { await asked(table("readwrite").put(entry)); clearAtOnce(entry.key); } catch { /* stays in memory */ } }
+async function forget(key) { clearAtOnce(key); try { await asked(table("readwrite").delete(key)); } catch { /* was never there */ } }
 
 // Resolves when the server has answered, or at once with `kept` when there is no network.
 export function send(path, values, { file = null, fileName = "", label = "", replaces = "" } = {}) {
