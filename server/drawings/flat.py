@@ -13,12 +13,14 @@ from shapely.geometry import Polygon
 
 from server.drawings.svg import GAUGE, INK, PAPER, RED, SHEET, SHEET_FILL, SOFT, Point, Sheet
 from server.geometry.part import BendLine, FlatPart, flat_size
-from server.geometry.part_name import label_spot, named_edges
+from server.geometry.part_name import NamedEdge, label_spot, named_edges
 
 LABEL_SHARE = 0.042
 LEAST_LABEL_MM = 2.0
 PAPER_HOLE = "#fffefb"
 LEAST_EDGE_LABELS = 2.2
+LETTER_INSIDE, LETTER_RADIUS = 0.62, 0.45
+LETTER_SHARES = (0.5, 0.35, 0.65, 0.22, 0.78, 0.12, 0.88)
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +95,8 @@ def draw_faces(sheet: Sheet, part: FlatPart, size: float, *, marks: FlatMarks) -
 
 
 def draw_names(sheet: Sheet, part: FlatPart, size: float) -> None:
-    """The number of each face in a circle, and the letter inside each free edge."""
+    """The number of each face in a circle, and the letter inside each free edge, clear of it."""
+    taken = [(_bend_label_spot(bend, size), size * 0.7) for bend in part.bends]
     for index, face in enumerate(part.faces):
         spot = label_spot(Polygon(face.outline_mm, face.holes_mm))
         radius = min(size * 0.95, spot[1] * 0.85)
@@ -101,14 +104,33 @@ def draw_names(sheet: Sheet, part: FlatPart, size: float) -> None:
             continue
         sheet.circle(spot[0], radius, fill=PAPER, line=SOFT, thick=size * 0.07)
         sheet.text(spot[0], str(index + 1), size=radius * 1.25, colour=INK, bold=True)
+        taken.append((spot[0], radius))
     for edge in named_edges(part):
         if edge.length_mm < size * LEAST_EDGE_LABELS:
             continue
-        (u0, v0), (u1, v1) = edge.start_mm, edge.end_mm
-        inward = (-(v1 - v0) / edge.length_mm, (u1 - u0) / edge.length_mm)
-        middle = ((u0 + u1) / 2, (v0 + v1) / 2)
-        at = (middle[0] + inward[0] * size * 0.62, middle[1] + inward[1] * size * 0.62)
+        at = _letter_spot(edge, size, taken)
+        taken.append((at, size * LETTER_RADIUS))
         sheet.text(at, edge.letter, size=size * 0.8, colour=INK)
+
+
+def _letter_spot(edge: NamedEdge, size: float, taken: Sequence[tuple[Point, float]]) -> Point:
+    """Inside an edge where nothing else is written, near its middle if it can be."""
+    (u0, v0), (u1, v1) = edge.start_mm, edge.end_mm
+    u, v = (u1 - u0) / edge.length_mm, (v1 - v0) / edge.length_mm
+
+    def at(share: float) -> Point:
+        along = share * edge.length_mm
+        return (
+            u0 + u * along - v * size * LETTER_INSIDE,
+            v0 + v * along + u * size * LETTER_INSIDE,
+        )
+
+    def room(spot: Point) -> float:
+        return min((math.dist(spot, other) - radius for other, radius in taken), default=math.inf)
+
+    spots = [at(share) for share in LETTER_SHARES]
+    free = (spot for spot in spots if room(spot) >= size * LETTER_RADIUS)
+    return next(free, max(spots, key=room))
 
 
 def dash_of(bend: BendLine, size: float) -> str:
@@ -140,14 +162,19 @@ def _outline(sheet: Sheet, part: FlatPart, size: float) -> None:
 
 def _bend_label(sheet: Sheet, bend: BendLine, index: int, size: float, *, colour: str) -> None:
     """The bend's number and an arrow for the side that closes, near the end of its line."""
+    words = f"{index + 1}{'↑' if bend.bend_angle_deg > 0 else '↓'}"
+    at = _bend_label_spot(bend, size)
+    sheet.text(at, words, size=size * 0.95, colour=colour, bold=True, halo=True)
+
+
+def _bend_label_spot(bend: BendLine, size: float) -> Point:
+    """Where a bend's number stands: near the right or upper end of its line."""
     start, end = bend.line_mm
     if (end[0], end[1]) < (start[0], start[1]):
         start, end = end, start
     x, y = (end[0] - start[0]) / bend.length_mm, (end[1] - start[1]) / bend.length_mm
     back = min(size * 1.4, bend.length_mm / 2)
-    at = (end[0] - x * back, end[1] - y * back)
-    words = f"{index + 1}{'↑' if bend.bend_angle_deg > 0 else '↓'}"
-    sheet.text(at, words, size=size * 0.95, colour=colour, bold=True, halo=True)
+    return (end[0] - x * back, end[1] - y * back)
 
 
 def grain_mark(sheet: Sheet, points: Sequence[Point], size: float, *, along_u: bool) -> None:
