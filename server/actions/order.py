@@ -139,7 +139,7 @@ def add_line(
 
 
 def save_line(session: Session, number: str, values: LineValues, *, version: int, by: str) -> Job:
-    """Changed values of a job; its part stays.
+    """Changed values of a job; its part stays, and steps take their share of another quantity.
 
     Raises: ShopError `not_found`, `edit_conflict`, `no_quantity`, `wrong_state` for a quantity
         below what is made already.
@@ -155,6 +155,11 @@ def save_line(session: Session, number: str, values: LineValues, *, version: int
             where="quantity",
         )
     before = picture(job)
+    share = values.quantity_count / job.quantity_count
+    if share != 1.0:
+        for step in list_operations(session, number):
+            step.estimated_s = None if step.estimated_s is None else step.estimated_s * share
+            session.add(step)
     for name, value in asdict(values).items():
         if name != "part_number":
             setattr(job, name, value)
@@ -170,7 +175,7 @@ def save_routing(
 ) -> list[Operation]:
     """Another way through the shop; what is done stays done where it is still in it.
 
-    A step that is told without an estimate keeps the one it had.
+    A step that is told without an estimate keeps the one it had; 0 takes it away.
 
     Raises: ShopError `not_found`.
     """
@@ -189,7 +194,7 @@ def save_routing(
                 words=step.words,
                 estimated_s=estimates.get((step.kind, step.words))
                 if step.estimated_s is None
-                else step.estimated_s,
+                else step.estimated_s or None,
                 state="done" if known else "waiting",
                 done_at=known.done_at if known else None,
                 done_by=known.done_by if known else "",

@@ -134,7 +134,7 @@ def test_a_jobs_values_and_routing_are_edited(office: Office, shop: Any) -> None
         ("weld", "corners"), ("bought_out", "zinc plating"),
     ]  # fmt: skip
     again = filled_form(office.get(page).text, page)
-    assert again["routing"] == "cut\nbend\nweld corners\nbought out zinc plating"
+    assert again["routing"].endswith("\nweld corners\nbought out zinc plating")
     office.post(page, again)
     with shop.reading() as session:
         assert get_job(session, "J-1044").version == job.version
@@ -144,6 +144,22 @@ def test_a_jobs_values_and_routing_are_edited(office: Office, shop: Any) -> None
     office.post(f"/office/job/J-1044/step/{step}", {"done": "yes"})
     with shop.reading() as session:
         assert list_operations(session, "J-1044")[0].state == "done"
+
+
+def test_a_time_is_typed_behind_a_step_and_follows_the_quantity(office: Office, shop: Any) -> None:
+    page = "/office/job/J-1044/edit"
+
+    def save(**typed: str) -> list[float | None]:
+        office.post(page, filled_form(office.get(page).text, page) | typed)
+        with shop.reading() as session:
+            return [one.estimated_s for one in list_operations(session, "J-1044")]
+
+    assert save(quantity="120", routing="cut, 40 s\nweld corners, 1,5 h") == [40, 5400]
+    assert filled_form(office.get(page).text, page)["routing"] == "cut, 40 s\nweld corners, 90 min"
+    assert "90\u202fmin for all pieces" in office.get("/office/job/J-1044").text
+    assert save(quantity="240") == [80, 10_800]
+    assert save(quantity="120", routing="cut, 50 s\nweld corners, 180 min") == [50, 5400]
+    assert save(routing="cut, 0 s\nweld corners") == [None, 5400]
 
 
 def test_a_made_job_is_repeated_with_one_click(office: Office, shop: Any) -> None:

@@ -1,5 +1,6 @@
 """What is typed about an order and its lines."""
 
+import re
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
@@ -16,6 +17,8 @@ if TYPE_CHECKING:
 MOST_QUANTITY = 1_000_000
 MOST_STEPS = 20
 KIND_WORDS = {"bought_out": "bought out"}
+TIME_AT_END = re.compile(r",\s*(\d{1,5}(?:[.,]\d{1,3})?)\s*(s|min|h)$", re.IGNORECASE)
+SECONDS_OF = {"s": 1.0, "min": 60.0, "h": 3600.0}
 
 
 def read_order(form: Form) -> OrderValues:
@@ -58,15 +61,25 @@ def read_money(form: Form, name: str, currency: str) -> int | None:
 
 
 def read_routing(form: Form) -> list[OperationValues]:
-    """Steps, one a line: a kind and what is to do, such as `weld corners`."""
+    """Steps, one a line: a kind, what is to do and how long it takes: `weld corners, 45 min`.
+
+    A line that stands as it was shown comes without its time: the step keeps what it had.
+    """
     return list(_steps(form))
 
 
 def _steps(form: Form) -> Iterator[OperationValues]:
+    shown = form.typed.get("routing_shown", "").splitlines()
     for line in form.text("routing").splitlines()[:MOST_STEPS]:
         words = " ".join(line.split())
         if not words:
             continue
+        estimated_s: float | None = None
+        if found := TIME_AT_END.search(words):
+            unit = found[2].lower()
+            if words not in shown:
+                estimated_s = float(found[1].replace(",", ".")) * SECONDS_OF[unit]
+            words = words[: found.start()]
         plain = (
             words.lower().replace("bought out", "bought_out").replace("bought-out", "bought_out")
         )
@@ -79,7 +92,7 @@ def _steps(form: Form) -> Iterator[OperationValues]:
             )
             return
         skip = 2 if kind == "bought_out" and "_" not in words.split()[0] and "-" not in words else 1
-        yield OperationValues(kind, " ".join(words.split()[skip:])[:120])
+        yield OperationValues(kind, " ".join(words.split()[skip:])[:120], estimated_s)
 
 
 def typed_of_order(row: "Order") -> dict[str, str]:
@@ -96,6 +109,7 @@ def typed_of_order(row: "Order") -> dict[str, str]:
 def typed_of_line(row: "Job", steps: "list[Operation]", *, currency: str) -> dict[str, str]:
     """A job's values as they stand in its form."""
     price = row.unit_price_minor
+    routing = "\n".join(map(_typed_of_step, steps))
     return {
         "version": str(row.version),
         "quantity": str(row.quantity_count),
@@ -104,7 +118,15 @@ def typed_of_line(row: "Job", steps: "list[Operation]", *, currency: str) -> dic
         "finish": row.finish,
         "hot": "yes" if row.hot else "",
         "line_note": row.note,
-        "routing": "\n".join(
-            f"{KIND_WORDS.get(step.kind, step.kind)} {step.words}".strip() for step in steps
-        ),
+        "routing": routing,
+        "routing_shown": routing,
     }
+
+
+def _typed_of_step(step: "Operation") -> str:
+    words = f"{KIND_WORDS.get(step.kind, step.kind)} {step.words}".strip()
+    if step.estimated_s is None:
+        return words
+    if step.estimated_s < SECONDS_OF["min"]:
+        return f"{words}, {step.estimated_s:.3g} s"
+    return f"{words}, {step.estimated_s / SECONDS_OF['min']:.4g} min"
