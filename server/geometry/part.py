@@ -71,13 +71,17 @@ class BendLine:
 
 @dataclass(frozen=True, slots=True)
 class FlatPart:
-    """Faces and bends of one sheet. `across` of a bend points from its first face to its second."""
+    """Faces and bends of one sheet. `across` of a bend points from its first face to its second.
+
+    `strips` are narrow faces within a bend of several zones; the zones may use up all of one.
+    """
 
     thickness_mm: float
     faces: tuple[Face, ...]
     bends: tuple[BendLine, ...]
     across: tuple[Point, ...] = ()
     twins: tuple[int, ...] = ()
+    strips: tuple[int, ...] = ()
 
     def with_uses(
         self, inside_radii_mm: Sequence[float], allowances_mm: Sequence[float]
@@ -174,7 +178,7 @@ def flat_regions(part: FlatPart) -> tuple[tuple[Face, ...], ...]:
         if zones:
             shape = shape.difference(shapely.union_all(zones))
         pieces = [piece for piece in polygons_of(shape) if piece.area > OVERLAP_MM2]
-        if not pieces:
+        if not pieces and index not in part.strips:
             raise ShopError(
                 "face_swallowed",
                 say("The bends beside face {face} use up all of it.", face=place(index)),

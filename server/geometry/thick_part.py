@@ -8,7 +8,7 @@ import numpy as np
 from shapely.geometry import Polygon
 
 from server.geometry.clearance import erosion_for
-from server.geometry.folding import Motion, rolled_bend
+from server.geometry.folding import Motion, RolledBend, rolled_bend
 from server.geometry.outline import Loop, convex_parts, eroded, is_convex
 from server.geometry.part import FlatPart, flat_regions
 from server.geometry.solid import Solid, plate, wedge
@@ -55,11 +55,33 @@ class ThickPart:
     def zone_solids(
         self, bend_index: int, angle_deg: float, near_face: int, pose: Motion
     ) -> tuple[Solid, ...]:
-        """The strips of a bend zone at an angle, hanging on its nearer face at a pose.
+        """The strips of a bend zone at an angle, hanging on its nearer face at a pose."""
+        bend = self.part.bends[bend_index]
+        roll = rolled_bend(
+            angle_deg=angle_deg,
+            full_angle_deg=bend.bend_angle_deg,
+            inside_radius_mm=bend.inside_radius_mm,
+            allowance_mm=bend.allowance_mm,
+            thickness_mm=self.part.thickness_mm,
+        )
+        return self.rolled_solids(bend_index, roll, near_face, pose)
 
-        The unrolled rest of a partly closed zone is flat on both sides of the arc.
+    def rolled_solids(
+        self,
+        bend_index: int,
+        roll: RolledBend,
+        near_face: int,
+        pose: Motion,
+        *,
+        skin_mm: float | None = None,
+    ) -> tuple[Solid, ...]:
+        """The strips of a bend zone rolled in any way, hanging on its nearer face at a pose.
+
+        The unrolled rest of a partly closed zone is flat on both sides of the arc. `skin_mm` is
+        what is taken off, if not the usual skin.
         """
-        part, skin_mm = self.part, self.skin_mm
+        part, angle_deg = self.part, roll.angle_deg
+        skin_mm = self.skin_mm if skin_mm is None else skin_mm
         bend = part.bends[bend_index]
         sign = 1.0 if bend.faces[0] == near_face else -1.0
         n = sign * np.array([*part.across[bend_index], 0.0])
@@ -67,13 +89,6 @@ class ThickPart:
         along = np.array([*bend.along, 0.0])
         start, end = (np.array([*point, 0.0]) for point in bend.line_mm)
         ends = (start + skin_mm * along, end - skin_mm * along)
-        roll = rolled_bend(
-            angle_deg=angle_deg,
-            full_angle_deg=bend.bend_angle_deg,
-            inside_radius_mm=bend.inside_radius_mm,
-            allowance_mm=bend.allowance_mm,
-            thickness_mm=part.thickness_mm,
-        )
         half_mm = bend.allowance_mm / 2
         stations: list[tuple[float, float]] = [(-half_mm, 0.0)]
         steps = max(2, math.ceil(abs(angle_deg) / CHORD_DEG)) if angle_deg else 1

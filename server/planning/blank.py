@@ -26,6 +26,7 @@ from server.planning.bend_way import (
     flat_bend_of,
     profile_of_bends,
 )
+from server.planning.bend_zone import whole_allowance, whole_radius
 from server.planning.plan_task import ShapeBend, ToolPair, Way
 
 KFrom = Literal["coupon", "revision", "material", "din6935"]
@@ -222,9 +223,8 @@ def profile_blank(*, drawn: DrawnProfile, sheet: SheetInTools) -> Blank:
 
 def blank_bend(shape: ShapeBend, bent: BentWay, use: BendUse) -> BlankBend:
     """What a blank keeps of one bend; an offset takes nothing of its legs and adds its own length."""
-    is_curve = shape.way == "bump" and shape.inside_radius_mm is not None
     if shape.way == "offset":
-        own_mm = math.fsum(zone_mm for zone_mm, _ in bent.zones) + math.fsum(bent.straights_mm)
+        own_mm = whole_allowance(shape, bent)
         use = replace(
             bent.use,
             bend_allowance_mm=own_mm,
@@ -236,9 +236,7 @@ def blank_bend(shape: ShapeBend, bent: BentWay, use: BendUse) -> BlankBend:
         signed_angle_deg=shape.bend_angle_deg,
         way=shape.way,
         use=use,
-        inside_radius_mm=(shape.inside_radius_mm or 0.0)
-        if is_curve
-        else bent.zones[0][1][-1][1].inside_radius_mm,
+        inside_radius_mm=whole_radius(shape, bent),
         minimum_flange_mm=max(hit.least_flange_mm for hit in bent.hits),
         hit_count=len(bent.hits),
     )

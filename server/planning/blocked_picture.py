@@ -183,8 +183,8 @@ def _part_met(one: _Try, tests: PartStrokes, name: str) -> _Met | None:
         behind = tests.sides(one.stroke.index, one.rear)[0]
         return _Met(_shadows(one, behind, met[0], met[2], front=False), met[2], met[1])
     found: list[_Met] = []
-    for half, front in zip(tests.sides(one.stroke.index, one.rear), (False, True), strict=True):
-        above, below = tests.tools(one.stroke, one.punch, front=front)
+    for half, front in tests.tested(one.stroke.index, one.rear):
+        above, below = tests.tools(half, one.punch, front=front)
         tools = above if name in above.names else below
         for placed in half.placed_elements(one.done):
             met_tools = tests.element_met(half, placed, one.punch, front=front)

@@ -5,13 +5,13 @@ from its die. Neighbouring hits of one bumped radius count as straight for each 
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from server.errors import ShopError, say
 from server.findings import Finding
 from server.geometry.part import BendLine, FlatPart, checked_part, flat_area, stroke_groups
 from server.geometry.profile import Profile
+from server.geometry.zoned_part import ZonedPart, zoned_part
 from server.mechanics.flat_length import BendUse, flat_length
 from server.mechanics.handling import sheet_mass
 from server.mechanics.inside_radius import loaded_inside_radius
@@ -24,22 +24,19 @@ from server.planning.bend_way import (
     flat_bend_of,
     profile_of_bends,
 )
+from server.planning.bend_zone import planned_zones, whole_allowance, whole_radius
 from server.planning.plan_task import (
     FlatShape,
     PlanTask,
     ProfileShape,
-    Way,
     pairs_in_order,
     shape_bends,
 )
 from server.planning.still_stroke import with_still
 from server.planning.stroke import Stroke, stroke_of_hit
 
-PROFILE_WAYS: Mapping[Way, str] = {
-    "hem": "A hem",
-    "offset": "An offset",
-    "bump": "A bumped radius",
-}
+MOST_LONE_ZONES = 2
+"""An offset has two zones, neighbouring hits of a curve with more count as straight for each other."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +44,8 @@ class Making:
     """A part in chosen dies: the sheet, its strokes, and what each zone looks like after them.
 
     `zone_states[zone]` lists (stroke, state) in the order its strokes are made; `mates[zone]` are
-    zones of the same bumped radius.
+    zones of the same bumped radius; `bend_of_zone` is the shape's bend each zone is of. The zone of a
+    flat part's hem has room for the acute hit, which takes more of the sheet than the closed fold.
     """
 
     sheet: Profile | FlatPart
@@ -57,6 +55,14 @@ class Making:
     uses: tuple[BendUse, ...]
     mass_kg: float
     flat_length_mm: float | None
+    bend_of_zone: tuple[int, ...]
+    bend_of_strip: tuple[int, ...] = ()
+
+    def bend_of_face(self, face: int) -> int | None:
+        """The bend a narrow strip lies in, None for a face of the part."""
+        assert isinstance(self.sheet, FlatPart)
+        strip = face - len(self.sheet.faces) + len(self.bend_of_strip)
+        return self.bend_of_strip[strip] if strip >= 0 else None
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -139,25 +145,19 @@ def _make_profile(task: PlanTask, shape: ProfileShape, fits: Sequence[Fit]) -> M
         made = _strokes_of(task, index, bent, first_zone, len(strokes), shape.width_mm, fits[index])
         for number, (_, states_of_zone) in enumerate(bent.zones):
             states.append(_states_of_zone(states_of_zone, first_zone + number, made))
-            mates.append(own - {first_zone + number} if len(own) > 2 else frozenset())
+            alone = len(own) <= MOST_LONE_ZONES
+            mates.append(frozenset() if alone else own - {first_zone + number})
         if shape.bends[index].way == "bump":
             run_mask = sum(1 << one.index for one in made)
             made = [replace(one, run_mask=run_mask) for one in made]
         strokes += made
     area_mm2 = sheet.flat_length_mm * shape.width_mm
     lying = with_still(task, sheet, strokes, shape.bends)
-    return _finished(task, sheet, lying, states, mates, flat.bends, area_mm2)
+    bend_of_zone = tuple(index for index, bent in enumerate(bents) for _ in bent.zones)
+    return _finished(task, sheet, lying, states, mates, flat.bends, area_mm2, bend_of_zone)
 
 
 def _make_flat(task: PlanTask, shape: FlatShape, fits: Sequence[Fit]) -> Making:
-    for index, one in enumerate(shape.bends):
-        if one.bend.way in PROFILE_WAYS:
-            raise ShopError(
-                "profile_only",
-                say("{way} on a flat part is not planned.", way=PROFILE_WAYS[one.bend.way]),
-                remedy="Draw the part as a profile, or bend this line by air bending.",
-                where=f"part.bends.{index}",
-            )
     lengths = [math.dist(*one.line_mm) for one in shape.bends]
     bents = [
         bent_way(task, index, one.bend, max(lengths[index], 1e-6), fits[index])
@@ -172,39 +172,109 @@ def _make_flat(task: PlanTask, shape: FlatShape, fits: Sequence[Fit]) -> Making:
                     one.line_mm,
                     one.faces,
                     one.bend.bend_angle_deg,
-                    bent.zones[0][1][-1][1].inside_radius_mm,
-                    bent.zones[0][0],
+                    whole_radius(one.bend, bent),
+                    whole_allowance(one.bend, bent),
                 )
                 for one, bent in zip(shape.bends, bents, strict=True)
             ),
         )
     )
+    zoned = zoned_part(part, [planned_zones(bent) for bent in bents])
     strokes: list[Stroke] = []
-    states: list[tuple[tuple[int, ZoneState], ...]] = [()] * len(bents)
-    groups = stroke_groups(part)
-    if task.split_groups:
-        groups = tuple((bend,) for group in groups for bend in group)
-    for group in groups:
+    states: list[list[tuple[int, ZoneState]]] = [[] for _ in zoned.bend_of_zone]
+    mates: list[frozenset[int]] = [frozenset()] * len(states)
+    for group in _groups(part, shape, split=task.split_groups):
         lead = group[0]
         total_mm = math.fsum(lengths[bend] for bend in group)
         bent = bents[lead]
         if len(group) > 1:
             bent = bent_way(task, lead, shape.bends[lead].bend, total_mm, fits[lead])
-        number = len(strokes)
-        made = stroke_of_hit(task, (lead,), bent.hits[0], number, (lead,), total_mm, fits[lead])
-        state = bent.zones[0][1][-1][1]
-        strokes.append(_for_group(made, group, state.angle_deg))
-        for bend in group:
-            states[bend] = ((number, state),)
+        made = _strokes_of_group(task, zoned, group, bent, len(strokes), total_mm, fits[lead])
+        for stroke in made:
+            for zone in stroke.zones:
+                state = _state_of(bent, stroke, zoned, group, zone)
+                states[zone].append((stroke.index, state))
+        if len(bent.zones) > MOST_LONE_ZONES:
+            own = frozenset(zone for stroke in made for zone in stroke.zones)
+            for zone in own:
+                mates[zone] = own - {zone}
+        strokes += made
     return _finished(
         task,
-        part,
-        strokes,
-        states,
-        [frozenset[int]()] * len(bents),
+        zoned.part,
+        with_still(task, zoned.part, strokes, [one.bend for one in shape.bends]),
+        [tuple(of_zone) for of_zone in states],
+        mates,
         [bent.use for bent in bents],
         flat_area(part),
+        zoned,
     )
+
+
+def _groups(part: FlatPart, shape: FlatShape, *, split: bool) -> Iterator[tuple[int, ...]]:
+    """Bends that the same strokes make: on one line, made in the same way, offsets the same way up."""
+    for group in stroke_groups(part):
+        if split:
+            yield from ((bend,) for bend in group)
+            continue
+        alike: dict[tuple[object, ...], list[int]] = {}
+        for bend in group:
+            one = shape.bends[bend].bend
+            key: tuple[object, ...] = (one.way, one.gap_mm)
+            if one.way in ("bump", "offset"):
+                key = (*key, one.step_deg, one.outside_offset_mm)
+            if one.way == "offset":
+                key = (*key, _faces_away(part, group[0], bend))
+            alike.setdefault(key, []).append(bend)
+        yield from map(tuple, alike.values())
+
+
+def _faces_away(part: FlatPart, lead: int, bend: int) -> bool:
+    """Whether a bend on the same line has its first face on the other side."""
+    (ax, ay), (bx, by) = part.across[lead], part.across[bend]
+    return ax * bx + ay * by < 0.0
+
+
+def _strokes_of_group(
+    task: PlanTask,
+    zoned: ZonedPart,
+    group: tuple[int, ...],
+    bent: BentWay,
+    first_stroke: int,
+    length_mm: float,
+    fit: Fit,
+) -> list[Stroke]:
+    found: list[Stroke] = []
+    for number, hit in enumerate(bent.hits):
+        zones = tuple(
+            zone
+            for bend in group
+            for at in hit.zones
+            for zone in zoned.zones_of(bend, _place(zoned, bent, group[0], bend, at))
+        )
+        after = (first_stroke + number - 1,) if number and hit.what == "flatten" else ()
+        stroke = stroke_of_hit(
+            task, group, hit, first_stroke + number, zones, length_mm, fit, after
+        )
+        angles = {zone: _state_of(bent, stroke, zoned, group, zone).angle_deg for zone in zones}
+        found.append(_with_angles(stroke, angles))
+    if bent.hits[0].what == "bump":
+        run_mask = sum(1 << one.index for one in found)
+        found = [replace(one, run_mask=run_mask) for one in found]
+    return found
+
+
+def _place(zoned: ZonedPart, bent: BentWay, lead: int, bend: int, at: int) -> int:
+    """Which of a bend's own zones lies where the lead's has one."""
+    lead_zone, zone = zoned.zones_of(lead, 0)[0], zoned.zones_of(bend, 0)[0]
+    return len(bent.zones) - 1 - at if _faces_away(zoned.part, lead_zone, zone) else at
+
+
+def _state_of(
+    bent: BentWay, stroke: Stroke, zoned: ZonedPart, group: tuple[int, ...], zone: int
+) -> ZoneState:
+    at = _place(zoned, bent, group[0], zoned.bend_of_zone[zone], zoned.place_of_zone[zone])
+    return next(state for what, state in bent.zones[at][1] if what == stroke.what)
 
 
 def _finished(
@@ -215,6 +285,7 @@ def _finished(
     mates: Sequence[frozenset[int]],
     uses: Sequence[BendUse],
     area_mm2: float,
+    zones: ZonedPart | tuple[int, ...],
 ) -> Making:
     return Making(
         sheet=sheet,
@@ -228,6 +299,8 @@ def _finished(
             density_kg_m3=task.material.density_kg_m3,
         ),
         flat_length_mm=sheet.flat_length_mm if isinstance(sheet, Profile) else None,
+        bend_of_zone=zones if isinstance(zones, tuple) else zones.bend_of_zone,
+        bend_of_strip=() if isinstance(zones, tuple) else zones.bend_of_strip,
     )
 
 
@@ -275,10 +348,6 @@ def _strokes_of(
         }
         found.append(_with_angles(stroke, states))
     return found
-
-
-def _for_group(stroke: Stroke, group: tuple[int, ...], angle_deg: float) -> Stroke:
-    return replace(stroke, bends=group, zones=group, angles_after=dict.fromkeys(group, angle_deg))
 
 
 def _with_angles(stroke: Stroke, angles: Mapping[int, float]) -> Stroke:

@@ -23,7 +23,7 @@ from server.planning.gauging import (
     finger_places,
     rounded_x,
 )
-from server.planning.part_half import PartHalf, PlacedElement
+from server.planning.part_half import Element, PartHalf, PlacedElement
 from server.planning.tool_staging import merged
 
 PARALLEL_SIN = math.sin(math.radians(PARALLEL_DEG))
@@ -104,6 +104,8 @@ class PartGauge:
                     found += _edge_candidates(half, element.index, pose, self.edges, self.finger)
                 elif not placed.flat:
                     found += _flange_candidates(half, element.index, pose, self.finger)
+            elif not placed.flat:
+                found += _fold_candidates(half, element, done, self.finger)
             self._offers[placed] = found
         return self._offers[placed]
 
@@ -167,6 +169,27 @@ def _flange_candidates(
         for piece in polygons_of(seen.intersection(window)):
             reach = _highest_x(points[0], normal, piece)
             yield "flange", reach, face, (piece.bounds[0], piece.bounds[2])
+
+
+def _fold_candidates(
+    half: PartHalf, element: Element, done: int, finger: Finger
+) -> Iterator[Candidate]:
+    """The fold of a closed hem along the bed: it counts as an edge of the face beyond it."""
+    fold = half.closed_fold(element, done)
+    if fold is None:
+        return
+    beyond, solids = fold
+    corners = np.concatenate([solid.corners[[0, 3, 7, 4]] for solid in solids])
+    ends = [
+        at
+        for ring in corners[:, :2].reshape(-1, 4, 2).tolist()
+        for at in (farthest_in_window([tuple(p) for p in ring], finger.low_mm, finger.high_mm),)
+        if at is not None
+    ]
+    if ends:
+        spans = [solid.span(2) for solid in solids]
+        at = max(ends)
+        yield "edge", at, beyond, (min(low for low, _ in spans), max(high for _, high in spans))
 
 
 def _upright(pose: Motion) -> bool:

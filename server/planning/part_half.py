@@ -7,7 +7,7 @@ line, so its solids and what they meet are kept by those.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -17,18 +17,23 @@ from shapely.geometry import LineString, Polygon, box
 from shapely.geometry import Point as ShapelyPoint
 from shapely.geometry.base import BaseGeometry
 
-from server.geometry.folding import Motion, bend_motion
+from server.geometry.clearance import Swing
+from server.geometry.folding import Motion, RolledBend, roll_motion
 from server.geometry.outline import Point
 from server.geometry.part import BendLine, FlatPart, bend_tree, zone_half
 from server.geometry.solid import Solid, Span
 from server.geometry.thick_part import ThickPart
+from server.geometry.zoned_part import lines_toward
+from server.planning.bend_way import ZoneState
+from server.planning.gauging import PARALLEL_DEG
 from server.planning.making import Making
-from server.planning.profile_half import state_after
+from server.planning.profile_half import CLOSED_HEM_DEG, state_after
 from server.planning.stroke import Stroke
 from server.planning.tool_staging import merged
 
 SAME_PLACE = 1e-6
 REACH_BEYOND_MM = 1.0
+ALONG_COS = math.cos(math.radians(PARALLEL_DEG))
 Corner = tuple[float, float, float]
 
 
@@ -81,18 +86,28 @@ class PartHalf:
         self.part = part
         self.thick = thick
         self.stroke = stroke
-        lead = part.bends[stroke.bends[0]]
+        self.which = which
+        self.own = lines_toward(part, stroke.zones, which)
+        lead = part.bends[self.own[0]]
         self.lead = lead
-        across = part.across[stroke.bends[0]]
+        across = part.across[self.own[0]]
         self.outward: Point = across if which == 1 else (-across[0], -across[1])
         self.root = lead.faces[which]
-        self.frame = _frame(lead, self.outward, stroke.sign, part.thickness_mm)
+        self.origin = _beside(lead, part.bends[stroke.zones[0]].line_mm[0])
+        self.frame = _frame(self.origin, lead, self.outward, stroke.sign, part.thickness_mm)
+        from_line_mm = 0.0 if stroke.still is None else stroke.still.from_line_mm
+        self.least_flat_mm = max(0.0, stroke.least_flat_mm - from_line_mm)
         self._strokes_of_bend = {
             bend: sum(1 << one for one, _ in states)
             for bend, states in enumerate(making.zone_states)
         }
         self._walk()
-        self.spans = tuple(self._span(part.bends[bend]) for bend in stroke.bends)
+        self.spans = tuple(self._span(part.bends[zone]) for zone in self.own)
+        self._mates_mask = sum(
+            1 << one.index
+            for one in making.strokes
+            if set(one.zones) & making.mates[self.own[0]] and one.index != stroke.index
+        )
         self.mask = 0
         for element in self.elements:
             self.mask |= element.mask
@@ -101,9 +116,27 @@ class PartHalf:
         self._number = {element: number for number, element in enumerate(self.elements)}
         self._support: dict[int, float] = {}
         self._lined: dict[int, bool] = {}
+        self._changing = tuple(self._elements_that_change())
         self._beside_mask = 0
         for face in self.beside:
             self._beside_mask |= self._mask[face]
+
+    @property
+    def is_tested(self) -> bool:
+        """Whether the half is held against the tools: what a stroke flattens lies under the punch."""
+        still = self.stroke.still
+        return still is None or still.swings[self.which] is not None
+
+    @property
+    def swing(self) -> Swing:
+        """How the half moves through the stroke."""
+        still = self.stroke.still
+        own = None if still is None else still.swings[self.which]
+        return self.stroke.swing if own is None else own
+
+    def rests(self, done: int) -> bool:
+        """Whether enough straight sheet lies beside the line."""
+        return self.rests_for(done) >= self.least_flat_mm - 1e-9
 
     def in_base_plane(self, element: Element, done: int) -> bool:
         """Whether an element still lies flat with the sheet beside the bend line."""
@@ -131,8 +164,46 @@ class PartHalf:
         if element.kind == "face":
             return self.thick.face_solids(element.index, self.frame @ near)
         state = state_after(self.making, element.index, done)
-        angle_deg = 0.0 if state is None else state.angle_deg
-        return self.thick.zone_solids(element.index, angle_deg, element.near, self.frame @ near)
+        return self._zone(element.index, state, element.near, self.frame @ near)
+
+    def _zone(
+        self, zone: int, state: ZoneState | None, near: int, pose: Motion
+    ) -> tuple[Solid, ...]:
+        if state is None:
+            return self.thick.zone_solids(zone, 0.0, near, pose)
+        roll = rolled_zone(state, self.part.thickness_mm)
+        return self.thick.rolled_solids(zone, roll, near, pose)
+
+    def closed_fold(self, element: Element, done: int) -> tuple[int, tuple[Solid, ...]] | None:
+        """The face beyond a zone and its whole roll, where it is folded shut toward the rear along
+        the bed.
+        """
+        state = state_after(self.making, element.index, done)
+        if state is None or abs(state.angle_deg) < CLOSED_HEM_DEG:
+            return None
+        line = self.part.bends[element.index]
+        pose = self.face_pose(element.near, done)
+        x, y = self.part.across[element.index]
+        sign = 1.0 if line.faces[0] == element.near else -1.0
+        onward = pose[:3, :3] @ np.array([sign * x, sign * y, 0.0])
+        along = pose[:3, :3] @ np.array([*line.along, 0.0])
+        if onward[0] <= SAME_PLACE or abs(along[2]) < ALONG_COS:
+            return None
+        roll = rolled_zone(state, self.part.thickness_mm)
+        solids = self.thick.rolled_solids(element.index, roll, element.near, pose, skin_mm=0.0)
+        return _other(line, element), solids
+
+    def whole(self, done: int) -> list[Solid]:
+        """The whole part after some strokes, as it lies with this half flat."""
+        poses: dict[int, Motion] = {self.root: np.eye(4)}
+        found: list[Solid] = []
+        for zone, near, far in bend_tree(self.part, self.root):
+            state = state_after(self.making, zone, done)
+            poses[far] = poses[near] @ self._beyond(zone, state, near) if state else poses[near]
+            found += self._zone(zone, state, near, self.frame @ poses[near])
+        for face, pose in poses.items():
+            found += self.thick.face_solids(face, self.frame @ pose)
+        return found
 
     def face_pose(self, face: int, done: int) -> Motion:
         """Where a face's flat coordinates lie in the half's frame."""
@@ -150,7 +221,7 @@ class PartHalf:
         return self._lined[key]
 
     def rests_for(self, done: int) -> float:
-        """Straight sheet beside the line, where it is least [mm]: the stroke's need when enough.
+        """Straight sheet beside the line, where it is least [mm]: `least_flat_mm` when enough.
 
         The contact line on the shoulder may be bare at both ends over its own distance from the
         bend line (a 45 degree mitre), and over the V in between (a hole); half of it has to bear.
@@ -161,7 +232,9 @@ class PartHalf:
         return self._support[key]
 
     def _rests_for(self, done: int) -> float:
-        least_mm = self.stroke.least_flat_mm
+        least_mm = self.least_flat_mm
+        if least_mm == 0.0:
+            return 0.0
         flat = self._base_shape(done)
         worst_mm = least_mm
         for low, high in self.spans:
@@ -182,16 +255,65 @@ class PartHalf:
             worst_mm = min(worst_mm, self._reach(flat, (a + b) / 2))
         return worst_mm
 
+    def _elements_that_change(self) -> Iterator[Element]:
+        """Elements that may bear though something placed them: beyond hits of the same curve, or
+        zones whose states take up different lengths.
+        """
+        for element in self.elements:
+            states = self.making.zone_states[element.index] if element.kind == "zone" else ()
+            if element.mask & self._mates_mask or len(states) > 1:
+                yield element
+
     def _base_shape(self, done: int) -> BaseGeometry:
         """The flat sheet that may bear, in the base plane, in (along, outward) coordinates."""
         near = self._near_line
         shapes = [shape for mask, shape in near.shapes if not done & mask]
+        shapes += [
+            shape
+            for element in self._changing
+            if done & element.mask
+            for shape in self._still_straight(element, done)
+        ]
         return shapely.union_all([*shapes, *near.own])
+
+    def _still_straight(self, element: Element, done: int) -> Iterator[BaseGeometry]:
+        """What counts as straight of an element beyond hits of the same curve, seen from above, and
+        of a zone that its present state does not take up.
+        """
+        if done & self._mask[element.near] & ~self._mates_mask:
+            return
+        own = done & element.mask & ~self._mates_mask
+        if element.kind == "face":
+            if own:
+                return
+            for region in self.thick.regions[element.index]:
+                yield self._projected(Polygon(region.outline_mm, region.holes_mm), element, done)
+            return
+        line = self.part.bends[element.index]
+        near_half = zone_half(self.part, element.index, element.near)
+        state = state_after(self.making, element.index, done)
+        arc_mm = 0.0 if state is None else state.arc_mm
+        if arc_mm >= line.allowance_mm and own:
+            return
+        if own:
+            taken = shapely.LineString(line.line_mm).buffer(arc_mm / 2, cap_style="flat")
+            near_half = near_half.difference(taken)
+        else:
+            near_half = near_half.union(zone_half(self.part, element.index, _other(line, element)))
+        yield self._projected(near_half, element, done)
+
+    def _projected(self, shape: BaseGeometry, element: Element, done: int) -> BaseGeometry:
+        """A piece of sheet where its nearer face's pose puts it, in (along, outward) coordinates."""
+        pose = self.frame @ self._pose(element.near, done)
+        low_mm = 0.0 if self.stroke.sign > 0 else self.part.thickness_mm
+        z, x = pose[2], pose[0]
+        matrix = [z[0], z[1], x[0], x[1], z[2] * low_mm + z[3], x[2] * low_mm + x[3]]
+        return shapely.affinity.affine_transform(shape.buffer(SAME_PLACE * 10), matrix)
 
     @cached_property
     def _near_line(self) -> "_NearLine":
         """What of the flat sheet reaches into the strip that has to bear."""
-        high_mm = self.stroke.least_flat_mm + REACH_BEYOND_MM
+        high_mm = self.least_flat_mm + REACH_BEYOND_MM
         strip = box(
             min(low for low, _ in self.spans) - SAME_PLACE * 20,
             -SAME_PLACE * 20,
@@ -217,7 +339,7 @@ class PartHalf:
             ]
         own = [
             self._from_above(zone_half(self.part, bend, face))
-            for bend in self.stroke.bends
+            for bend in self.own
             for face in self.part.bends[bend].faces
             if face in self.beside
         ]
@@ -228,7 +350,7 @@ class PartHalf:
 
     def _from_above(self, shape: BaseGeometry) -> BaseGeometry:
         """A shape of the flat in (along, outward) coordinates, a trifle wider."""
-        (u0, v0), along, out = self.lead.line_mm[0], self.lead.along, self.outward
+        (u0, v0), along, out = self.origin, self.lead.along, self.outward
         matrix = [along[0], along[1], out[0], out[1]]
         matrix += [-(along[0] * u0 + along[1] * v0), -(out[0] * u0 + out[1] * v0)]
         return shapely.affinity.affine_transform(shape.buffer(SAME_PLACE * 10), matrix)
@@ -250,14 +372,14 @@ class PartHalf:
 
     def _reach(self, flat: BaseGeometry, along_mm: float) -> float:
         """How far the sheet goes on flat from the bend line at one place."""
-        high_mm = self.stroke.least_flat_mm + REACH_BEYOND_MM
+        high_mm = self.least_flat_mm + REACH_BEYOND_MM
         ray = LineString([(along_mm, 0.0), (along_mm, high_mm)])
         found = [part.bounds[3] for part in _lines(ray.intersection(flat)) if part.bounds[1] < 0.01]
         return max(found, default=0.0)
 
     def _walk(self) -> None:
         """The faces and zones of this half, and which strokes place them."""
-        group = set(self.stroke.bends)
+        group = set(self.own)
         side = {self.root: 0}
         mask = {self.root: 0}
         self._way: dict[int, tuple[int, int]] = {}
@@ -280,7 +402,8 @@ class PartHalf:
                     else (second, first)
                 )
                 if side[far] == 0:
-                    elements.append(Element("zone", bend, near, mask[far]))
+                    placed_by = mask[near] | self._strokes_of_bend[bend]
+                    elements.append(Element("zone", bend, near, placed_by))
         self.elements = tuple(elements)
         self.beside = tuple(
             sorted(
@@ -298,20 +421,52 @@ class PartHalf:
             bend, near = self._way[face]
             pose = self._pose(near, done)
             state = state_after(self.making, bend, done)
-            if state is not None and bend not in self.stroke.bends:
-                pose = pose @ bend_motion(self.part, bend, state.angle_deg, near)
+            if state is not None and bend not in self.own:
+                pose = pose @ self._beyond(bend, state, near)
             self._poses[key] = pose
         return self._poses[key]
 
+    def _beyond(self, zone: int, state: ZoneState, near: int) -> Motion:
+        """Motion of the sheet beyond a zone in some state, seen from the face before it."""
+        line, (x, y) = self.part.bends[zone], self.part.across[zone]
+        sign = 1.0 if line.faces[0] == near else -1.0
+        return roll_motion(
+            on_line=line.line_mm[0],
+            across=(sign * x, sign * y),
+            roll=rolled_zone(state, self.part.thickness_mm),
+        )
+
     def _span(self, bend: BendLine) -> Span:
-        (u0, v0), along = self.lead.line_mm[0], self.lead.along
+        (u0, v0), along = self.origin, self.lead.along
         ends = [(u - u0) * along[0] + (v - v0) * along[1] for u, v in bend.line_mm]
         return min(ends), max(ends)
 
 
-def _frame(lead: BendLine, outward: Point, sign: int, thickness_mm: float) -> Motion:
+def rolled_zone(state: ZoneState, thickness_mm: float) -> RolledBend:
+    """The rolled arc of a zone in some state."""
+    return RolledBend(
+        state.angle_deg,
+        state.inside_radius_mm,
+        -state.arc_mm / 2,
+        state.arc_mm,
+        thickness_mm + state.inside_radius_mm if state.angle_deg > 0 else -state.inside_radius_mm,
+    )
+
+
+def _beside(line: BendLine, point: Point) -> Point:
+    """The place on a line that a point on a parallel line lies beside."""
+    (u0, v0), (x, y) = line.line_mm[0], line.along
+    along = (point[0] - u0) * x + (point[1] - v0) * y
+    return (u0 + x * along, v0 + y * along)
+
+
+def _other(line: BendLine, element: Element) -> int:
+    return line.faces[1] if line.faces[0] == element.near else line.faces[0]
+
+
+def _frame(origin: Point, lead: BendLine, outward: Point, sign: int, thickness_mm: float) -> Motion:
     """From flat coordinates to the half's frame; mirrored when that is how it lies."""
-    (u0, v0), along = lead.line_mm[0], lead.along
+    (u0, v0), along = origin, lead.along
     up = 1.0 if sign > 0 else -1.0
     return np.array(
         [

@@ -1,6 +1,5 @@
 """Why a stroke of a flat part is blocked, with amounts and what would free it."""
 
-import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
@@ -8,7 +7,7 @@ from server.errors import Amount, Sentence, place, say
 from server.findings import Finding
 from server.mechanics.tooling import Punch
 from server.planning.gauging import check_x, no_contact
-from server.planning.making import open_tip_height
+from server.planning.making import Making, open_tip_height
 from server.planning.part_block import deepest
 from server.planning.part_half import Element
 from server.planning.stroke import Stroke
@@ -24,6 +23,9 @@ from server.planning.tool_staging import run_needs, serves
 
 if TYPE_CHECKING:
     from server.planning.part_strokes import Needs, PartStrokes
+
+LOADING = -1
+"""Stands for the sample of the flat sheet under the open ram."""
 
 
 def part_findings(
@@ -45,10 +47,10 @@ def _findings(
         yield _apart(one)
         return
     for half in (behind, front):
-        flat_mm = half.rests_for(done)
-        if flat_mm < one.least_flat_mm - 1e-9:
-            yield support_finding(one, flat_mm)
-    contact = next(iter(tests.gauge.contacts(behind, done)), None)
+        if not half.rests(done):
+            beyond_mm = one.least_flat_mm - half.least_flat_mm
+            yield support_finding(one, half.rests_for(done) + beyond_mm)
+    contact = next(iter(tests.touching(behind, done)), None)
     if contact is None:
         yield no_contact(one.bends[0], tests.task.brake.finger)
     else:
@@ -64,26 +66,28 @@ def _findings(
         yield from _meeting_findings(tests, done, stroke, rear, punch)
     elif contact is not None and opening is None:
         yield from _staging_findings(tests, done, stroke, rear, punch, needs)
+    if one.still is not None:
+        return
     if contact is not None:
         met = tests.finger_met(done, stroke, rear, contact)
         if met is not None:
             element, depth_mm, sample = met
             yield meeting_finding(
                 stroke=one,
-                what=_words(element),
+                what=_words(tests.making, element),
                 meets="finger",
                 tool=FINGER,
                 overlap_mm=depth_mm,
-                angle_deg=math.degrees(2 * one.swing.half_rad[sample]),
+                angle_deg=one.angle_at(sample),
             )
     pair = tests.self_met(done, stroke)
     if pair is not None:
         yield meeting_finding(
             stroke=one,
-            what=_words(pair[0]),
+            what=_words(tests.making, pair[0]),
             meets="itself",
-            tool=str(_words(pair[1])),
-            other=_words(pair[1], "other"),
+            tool=str(_words(tests.making, pair[1])),
+            other=_words(tests.making, pair[1], "other"),
             overlap_mm=tests.making.sheet.thickness_mm,
             angle_deg=one.loaded_deg,
         )
@@ -94,10 +98,9 @@ def _meeting_findings(
 ) -> Iterator[Finding]:
     """The deepest meeting with each tool that cannot be staged around."""
     one = tests.making.strokes[stroke]
-    behind, front = tests.sides(stroke, rear)
     worst: dict[str, tuple[float, int, Element]] = {}
-    for half, is_front in ((behind, False), (front, True)):
-        above, below = tests.tools(one, punch, front=is_front)
+    for half, is_front in tests.tested(stroke, rear):
+        above, below = tests.tools(half, punch, front=is_front)
         for placed in half.placed_elements(done):
             element = placed.element
             for met in tests.element_met(half, placed, punch, front=is_front):
@@ -106,17 +109,18 @@ def _meeting_findings(
                     continue
                 tools = above if met.tool in above.names else below
                 depth_mm, sample = deepest(placed.solids, tools, met.tool, tests.thick.skin_mm)
+                if sample >= len(half.swing.half_rad):
+                    sample = LOADING
                 if depth_mm > worst.get(met.tool, (0.0, 0, element))[0]:
                     worst[met.tool] = (depth_mm, sample, element)
     for tool, (depth_mm, sample, element) in worst.items():
-        loading = sample >= len(one.swing.half_rad)
         yield meeting_finding(
             stroke=one,
-            what=_words(element),
+            what=_words(tests.making, element),
             meets=kind_of_tool(tool, punch, one),
             tool=tool,
             overlap_mm=depth_mm,
-            angle_deg=None if loading else math.degrees(2 * one.swing.half_rad[sample]),
+            angle_deg=None if sample == LOADING else one.angle_at(sample),
         )
 
 
@@ -174,6 +178,12 @@ def _stuck(stroke: Stroke, punch: Punch, open_mm: float) -> Finding:
     )
 
 
-def _words(element: Element, key: str = "at") -> Sentence:
-    words = "face" if element.kind == "face" else "the roll of bend"
-    return say(f"{words} {{{key}}}", **{key: place(element.index)})
+def _words(making: Making, element: Element, key: str = "at") -> Sentence:
+    if element.kind == "zone":
+        return say(
+            f"the roll of bend {{{key}}}", **{key: place(making.bend_of_zone[element.index])}
+        )
+    strip_of = making.bend_of_face(element.index)
+    if strip_of is not None:
+        return say(f"the middle of bend {{{key}}}", **{key: place(strip_of)})
+    return say(f"face {{{key}}}", **{key: place(element.index)})

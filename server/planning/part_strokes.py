@@ -13,19 +13,19 @@ that finger.
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from shapely.geometry import Polygon
 
 from server.findings import Finding
-from server.geometry.clearance import Obstacles, Prism, seen_in_machine
+from server.geometry.clearance import Obstacles, Prism, Swing, seen_in_machine
 from server.geometry.outline import Loop, convex_parts, shifted
 from server.geometry.part import FlatPart
 from server.geometry.solid import Solid, Span, solids_overlap
 from server.geometry.thick_part import ThickPart
 from server.mechanics.tooling import Punch
-from server.planning.gauging import Contact, finger_outline, nearest_finger_x
+from server.planning.gauging import Contact, finger_outline, nearest_finger_x, rounded_x
 from server.planning.making import Making, open_tip_height
 from server.planning.part_block import Met, deepest, meetings, shadows_of
 from server.planning.part_gauging import FreeEdges, PartGauge
@@ -215,19 +215,23 @@ class PartStrokes:
         Only what that stroke alone puts in its place counts, and the sheet it takes from under the
         shoulders.
         """
-        one, bit = self.making.strokes[stroke], 1 << other
+        bit = 1 << other
+        if any(len(self.making.zone_states[zone]) > 1 for zone in self._zones_of(other)):
+            return False  # what else is made of these zones may make room again
         halves = self._halves[stroke]
-        if any(half.rests_for(bit) < one.least_flat_mm - 1e-9 for half in halves):
+        if not all(half.rests(bit) for half in halves):
             return True
         return not any(
             self._alone_clear(stroke, bit, rear, punch) for rear in rears for punch in punches
         )
 
+    def _zones_of(self, stroke: int) -> tuple[int, ...]:
+        return self.making.strokes[stroke].zones
+
     def _alone_clear(self, stroke: int, bit: int, rear: int, punch: Punch) -> bool:
-        one = self.making.strokes[stroke]
-        behind, front = self.sides(stroke, rear)
+        one, behind = self.making.strokes[stroke], self.sides(stroke, rear)[0]
         blocked: dict[str, list[Span]] = {punch.name: [], one.die.name: []}
-        for half, is_front in ((behind, False), (front, True)):
+        for half, is_front in self.tested(stroke, rear):
             for placed in half.placed_elements(bit):
                 if placed.element.mask != bit:
                     continue
@@ -243,6 +247,10 @@ class PartStrokes:
         """Every X at which a stroke may be gauged with `before` made and `later` not made."""
         behind, _ = self.sides(stroke, rear)
         axis = self.task.brake.x_axis
+        still = self.making.strokes[stroke].still
+        if still is not None and (rear not in still.rears or still.fold_x_mm is not None):
+            return frozenset([still.fold_x_mm] if rear in still.rears and still.fold_x_mm else [])
+        from_line_mm = 0.0 if still is None else still.from_line_mm
         least_mm = max(axis.least_mm, self.nearest_x(self.making.strokes[stroke]) - 1e-9)
         found: set[float] = set()
         for number, element in enumerate(behind.elements):
@@ -252,6 +260,7 @@ class PartStrokes:
             for some in _subsets(free):
                 done = element.mask & before | some
                 x_mm = self.gauge.offered_x(behind, behind.placed(number, done), done)
+                x_mm = [rounded_x(x + from_line_mm) for x in x_mm] if from_line_mm else x_mm
                 found.update(x for x in x_mm if least_mm <= x <= axis.most_mm)
         return frozenset(found)
 
@@ -264,21 +273,44 @@ class PartStrokes:
         halves = self._halves[stroke]
         return halves[rear], halves[1 - rear]
 
+    def tested(self, stroke: int, rear: int) -> Iterator[tuple[PartHalf, bool]]:
+        """The halves that are held against the tools, each with whether it lies in front."""
+        for half, is_front in zip(self.sides(stroke, rear), (False, True), strict=True):
+            if half.is_tested:
+                yield half, is_front
+
     def _contact(self, done: int, stroke: int, behind: PartHalf, front: PartHalf) -> Contact | None:
         one = self.making.strokes[stroke]
         if not behind.on_one_line(done) or not front.on_one_line(done):
             return None
-        least_mm = one.least_flat_mm - 1e-9
-        if behind.rests_for(done) < least_mm or front.rests_for(done) < least_mm:
+        if not behind.rests(done) or not front.rests(done):
             return None
         self.tests_made += 1
         axis = self.task.brake.x_axis
-        for found in self.gauge.contacts(behind, done):
+        for found in self.touching(behind, done):
             if axis.least_mm <= found.x_mm <= axis.most_mm and (
                 found.x_mm >= self.nearest_x(one) - 1e-9
             ):
                 return found
         return None
+
+    def touching(self, behind: PartHalf, done: int) -> list[Contact]:
+        """Every allowed contact of the half behind the die, the best first."""
+        still = behind.stroke.still
+        if still is None:
+            return self.gauge.contacts(behind, done)
+        if behind.which not in still.rears:
+            return []
+        if still.fold_x_mm is not None:
+            low, high = max(behind.spans, key=lambda span: span[1] - span[0])
+            at = (still.fold_x_mm, self.task.thickness_mm)
+            fold_mm, middle = still.fold_x_mm, ((low + high) / 2,)
+            return [Contact("edge", fold_mm, behind.root, at, middle, high - low)]
+        moved = []
+        for found in self.gauge.contacts(behind, done):
+            x_mm = rounded_x(found.x_mm + still.from_line_mm)
+            moved.append(replace(found, x_mm=x_mm, at_mm=(x_mm, found.at_mm[1])))
+        return moved
 
     def _stations(self, done: int, stroke: int, rear: int, punch: Punch) -> tuple[int, ...]:
         one = self.making.strokes[stroke]
@@ -286,9 +318,12 @@ class PartStrokes:
         if contact is None or opening_finding(self.task, one, punch) is not None:
             return ()
         needs = self.needs(done, stroke, rear, punch)
-        if needs is None or self.finger_met(done, stroke, rear, contact) is not None:
+        if needs is None:
             return ()
-        if self.self_met(done, stroke) is not None:
+        if one.still is None and (
+            self.finger_met(done, stroke, rear, contact) is not None
+            or self.self_met(done, stroke) is not None
+        ):
             return ()
         tools = f"{punch.name} / {one.die.name}"
         known = self.stations_of.setdefault(tools, [])
@@ -365,25 +400,29 @@ class PartStrokes:
             self._nearest[name] = nearest_finger_x(self.task.brake.finger, standing)
         return self._nearest[name]
 
-    def tools(self, stroke: Stroke, punch: Punch, *, front: bool) -> tuple[Obstacles, Obstacles]:
+    def tools(self, half: PartHalf, punch: Punch, *, front: bool) -> tuple[Obstacles, Obstacles]:
         """Upper and lower tools as one half sees them, kept by what their motion depends on."""
+        stroke, own = half.stroke, None if half.stroke.still is None else half.swing
         motion = (stroke.what, stroke.die.name, stroke.loaded_deg, stroke.loaded_radius_mm)
+        if own is not None:
+            motion = (f"{stroke.what} {stroke.index} {half.which}", stroke.die.name, 0.0, 0.0)
         above = (*motion, stroke.k_factor, front, punch.name)
         below = (*motion, stroke.k_factor, front)
         if above not in self._obstacles:
             self._obstacles[above] = Obstacles(
-                upper_prisms(self.task, punch), with_loading(self.task, stroke, punch), front=front
+                upper_prisms(self.task, punch),
+                with_loading(self.task, stroke, punch, own),
+                front=front,
             )
         if below not in self._obstacles:
             self._obstacles[below] = Obstacles(
-                lower_prisms(self.task, stroke.die), stroke.swing, front=front
+                lower_prisms(self.task, stroke.die), own or stroke.swing, front=front
             )
         return self._obstacles[above], self._obstacles[below]
 
     def _all_met(self, done: int, stroke: int, rear: int, punch: Punch) -> Iterator[Met]:
         """Everything that both halves meet."""
-        behind, front = self.sides(stroke, rear)
-        for half, is_front in ((behind, False), (front, True)):
+        for half, is_front in self.tested(stroke, rear):
             for placed in half.placed_elements(done):
                 yield from self.element_met(half, placed, punch, front=is_front)
 
@@ -394,7 +433,7 @@ class PartStrokes:
         key = (placed, punch.name, front)
         if key not in self._met:
             self.tests_made += 1
-            above, below = self.tools(half.stroke, punch, front=front)
+            above, below = self.tools(half, punch, front=front)
             pieces = self._shadows_of(placed)
             found = meetings(placed.solids, above, pieces)
             if not placed.flat:
@@ -454,7 +493,7 @@ class PartStrokes:
         """An element where it is in the machine at one sample."""
         key = (placed, sample, front)
         if key not in self._in_machine:
-            self._in_machine[key] = _in_machine(half.stroke, placed, sample, front=front)
+            self._in_machine[key] = _in_machine(half.swing, placed, sample, front=front)
         return self._in_machine[key]
 
     def self_met(self, done: int, stroke: int) -> tuple[Element, Element] | None:
@@ -513,10 +552,9 @@ class PartStrokes:
         return self._ways[key]
 
     def _way_out(self, done: int, stroke: int, rear: int, punch: Punch, sample: int) -> WayOut:
-        behind, front = self.sides(stroke, rear)
         pieces = tuple(
             piece
-            for half, is_front in ((behind, False), (front, True))
+            for half, is_front in self.tested(stroke, rear)
             for placed in half.placed_elements(done)
             for piece in self.in_machine(half, placed, sample, front=is_front).pieces
         )
@@ -527,7 +565,7 @@ class PartStrokes:
         if key not in self._open:
             one = self.making.strokes[stroke]
             open_mm = open_tip_height(self.task, punch, one.die)
-            tip_mm = float(one.swing.tip_mm[sample])
+            tip_mm = float(one.moving.tip_mm[sample])
             parts = _parts(punch.profile_mm)
             holder = _parts(holder_in_place(self.task, punch))
             lower = {prism.name: prism.outline_mm for prism in lower_prisms(self.task, one.die)}
@@ -541,11 +579,11 @@ class PartStrokes:
         return self._open[key]
 
 
-def _in_machine(stroke: Stroke, placed: PlacedElement, sample: int, *, front: bool) -> InMachine:
+def _in_machine(swing: Swing, placed: PlacedElement, sample: int, *, front: bool) -> InMachine:
     solids = []
     for solid in placed.solids:
         corners = solid.corners.copy()
-        corners[:, :2] = seen_in_machine(corners[:, :2], stroke.swing, sample, front=front)
+        corners[:, :2] = seen_in_machine(corners[:, :2], swing, sample, front=front)
         solids.append(Solid(corners, solid.faces))
     pieces = tuple(Piece(solid.shadow(), solid.span(2), placed.flat) for solid in solids)
     box_mm = (0.0,) * 6

@@ -520,5 +520,7 @@ def _best(attempts: Sequence[Attempt]) -> Attempt | None:
 def _flipped(making: Making, lead: int, bend: int) -> int:
     if not isinstance(making.sheet, FlatPart):
         return 0
-    (ax, ay), (bx, by) = making.sheet.across[lead], making.sheet.across[bend]
+    (ax, ay), (bx, by) = (
+        making.sheet.across[making.bend_of_zone.index(one)] for one in (lead, bend)
+    )
     return int(ax * bx + ay * by < 0.0)

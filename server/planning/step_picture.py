@@ -5,13 +5,14 @@ stroke's first bend and, behind it, the silhouette of the whole part seen along 
 """
 
 import math
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
-from server.geometry.clearance import seen_in_machine
+from server.geometry.clearance import Swing, seen_in_machine
 from server.geometry.folding import RolledBend
 from server.geometry.outline import Loop, Point, convex_hull, polygons_of, shifted
 from server.geometry.profile import Profile, SectionPlace, section_outline
@@ -20,6 +21,7 @@ from server.mechanics.tooling import Punch
 from server.planning.gauging import Contact, finger_outline
 from server.planning.making import Making, open_tip_height
 from server.planning.order import PlacedStroke
+from server.planning.part_half import PartHalf
 from server.planning.part_strokes import PartStrokes
 from server.planning.plan_task import PlanTask
 from server.planning.profile_half import state_after
@@ -90,10 +92,7 @@ def moment(
         silhouette = sheet
     else:
         sheet, silhouette = _cut_and_silhouette(tests, stroke, rear, done, sample)
-    moving = stroke.swing
-    if stroke.still is not None:
-        moving = next(swing for swing in stroke.still.swings if swing is not None)
-    tip_mm = float(moving.tip_mm[sample]) if tip_mm is None else tip_mm
+    tip_mm = float(stroke.moving.tip_mm[sample]) if tip_mm is None else tip_mm
     return StepPicture(
         half_angle_deg=math.degrees(float(stroke.swing.half_rad[sample])),
         sheet_mm=sheet,
@@ -163,16 +162,31 @@ def _cut_and_silhouette(
 ) -> tuple[tuple[Loop, ...], tuple[Loop, ...]]:
     middle = sum(tests.half(stroke.index, 0).spans[0]) / 2
     cuts, shadows = [], []
-    for which in (0, 1):
-        half = tests.half(stroke.index, which)
-        front = which != rear
-        for element in half.elements:
-            for solid in half.solids(element, done):
-                shadows.append(_in_machine(solid.shadow(), stroke, sample, front=front))
-                cut = cut_across(solid, middle)
-                if len(cut) >= 3:
-                    cuts.append(_in_machine(cut, stroke, sample, front=front))
+    for half, solids in _solids(tests, stroke, done, sample):
+        front = half.which != rear
+        at = 0 if stroke.still else sample
+        for solid in solids:
+            shadows.append(_in_machine(solid.shadow(), half.swing, at, front=front))
+            cut = cut_across(solid, middle)
+            if len(cut) >= 3:
+                cuts.append(_in_machine(cut, half.swing, at, front=front))
     return _united(cuts), _united(shadows)
+
+
+def _solids(
+    tests: PartStrokes, stroke: Stroke, done: int, sample: int
+) -> Iterator[tuple[PartHalf, Sequence[Solid]]]:
+    """What lies in the machine, with the half it moves with; where nothing swings, the whole part
+    with a half that lies still.
+    """
+    halves = [tests.half(stroke.index, which) for which in (0, 1)]
+    if stroke.still is not None:
+        half = next(half for half in halves if half.is_tested)
+        yield half, half.whole(done if sample == 0 else done | 1 << stroke.index)
+        return
+    for half in halves:
+        for element in half.elements:
+            yield half, half.solids(element, done)
 
 
 def cut_across(solid: Solid, z_mm: float) -> Loop:
@@ -187,8 +201,8 @@ def cut_across(solid: Solid, z_mm: float) -> Loop:
     return convex_hull(points)
 
 
-def _in_machine(loop: Loop, stroke: Stroke, sample: int, *, front: bool) -> Loop:
-    seen = seen_in_machine(np.array(loop), stroke.swing, sample, front=front)
+def _in_machine(loop: Loop, swing: Swing, sample: int, *, front: bool) -> Loop:
+    seen = seen_in_machine(np.array(loop), swing, sample, front=front)
     return tuple((float(x), float(y)) for x, y in seen)
 
 

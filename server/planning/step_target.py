@@ -134,8 +134,12 @@ def _check_dimension(
         thickness_mm=task.thickness_mm,
         to_tangent=stroke.bend_angle_deg > FLAT_DEG,
     )
-    zone_mm = making.sheet.bends[stroke.zones[0]].allowance_mm
-    outside_mm = contact.x_mm + setback_mm - zone_mm / 2
+    arc_mm = next(
+        state.arc_mm
+        for number, state in making.zone_states[stroke.zones[0]]
+        if number == stroke.index
+    )
+    outside_mm = contact.x_mm + setback_mm - arc_mm / 2
     try:
         tolerance_mm = linear_tolerance(length_mm=outside_mm, tolerance_class=task.tolerance_class)
     except ShopError:

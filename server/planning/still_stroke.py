@@ -11,7 +11,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from server.geometry.clearance import Swing
+from server.geometry.part import FlatPart
 from server.geometry.profile import Profile
+from server.geometry.zoned_part import lines_toward, reach_beyond
 from server.planning.plan_task import PlanTask, ShapeBend
 from server.planning.stroke import Stroke
 
@@ -31,7 +33,10 @@ class Still:
 
 
 def with_still(
-    task: PlanTask, sheet: Profile, strokes: Sequence[Stroke], bends: Sequence[ShapeBend]
+    task: PlanTask,
+    sheet: Profile | FlatPart,
+    strokes: Sequence[Stroke],
+    bends: Sequence[ShapeBend],
 ) -> tuple[Stroke, ...]:
     """The strokes, those that do not swing with how they lie."""
     return tuple(
@@ -42,35 +47,66 @@ def with_still(
     )
 
 
-def _still(task: PlanTask, sheet: Profile, stroke: Stroke, bend: ShapeBend) -> Still:
+def _still(task: PlanTask, sheet: Profile | FlatPart, stroke: Stroke, bend: ShapeBend) -> Still:
+    beside = (
+        _beside_profile(sheet, stroke) if isinstance(sheet, Profile) else _beside(sheet, stroke)
+    )
     if stroke.what == "flatten":
-        return _flattening(task, sheet, stroke, bend)
-    return _offset(task, sheet, stroke, bend)
+        return _flattening(task, beside, bend)
+    return _offset(task, beside.apart_mm, bend)
 
 
-def _flattening(task: PlanTask, sheet: Profile, stroke: Stroke, bend: ShapeBend) -> Still:
-    line_mm = sheet.bend_lines_mm[stroke.zones[0]]
-    lengths = (line_mm, sheet.flat_length_mm - line_mm)
+@dataclass(frozen=True, slots=True)
+class _Sides:
+    """How far the flat goes beyond a stroke on both sides, where no bend follows, and how far its
+    zones lie apart.
+    """
+
+    lengths_mm: tuple[float, float]
+    ends: tuple[int, ...]
+    apart_mm: float
+
+
+def _beside_profile(sheet: Profile, stroke: Stroke) -> _Sides:
+    lines, zones = sheet.bend_lines_mm, stroke.zones
     last = len(sheet.bends) - 1
-    ends = [half for half, zone in ((0, 0), (1, last)) if stroke.zones[0] == zone]
-    flange = min(ends or (0, 1), key=lambda half: lengths[half])
-    x_mm = max(task.brake.x_axis.least_mm, lengths[flange] / 2)
+    return _Sides(
+        (lines[zones[0]], sheet.flat_length_mm - lines[zones[-1]]),
+        tuple(half for half, zone in ((0, 0), (1, last)) if zones[0] == zone),
+        lines[zones[-1]] - lines[zones[0]],
+    )
+
+
+def _beside(sheet: FlatPart, stroke: Stroke) -> _Sides:
+    found = [reach_beyond(sheet, stroke.zones, which) for which in (0, 1)]
+    (u0, v0), (u1, v1) = (
+        sheet.bends[lines_toward(sheet, stroke.zones, which)[0]].line_mm[0] for which in (0, 1)
+    )
+    x, y = sheet.across[stroke.zones[0]]
+    return _Sides(
+        (found[0][0], found[1][0]),
+        tuple(half for half, (_, bends_count) in enumerate(found) if not bends_count),
+        (u1 - u0) * x + (v1 - v0) * y,
+    )
+
+
+def _flattening(task: PlanTask, beside: _Sides, bend: ShapeBend) -> Still:
+    flange = min(beside.ends or (0, 1), key=lambda half: beside.lengths_mm[half])
+    x_mm = max(task.brake.x_axis.least_mm, beside.lengths_mm[flange] / 2)
     closed_mm = 2 * task.thickness_mm + bend.gap_mm
     body = _lying((0.0,), x_mm, (closed_mm,))
     swings = (None, body) if flange == 0 else (body, None)
     return Still(swings, (flange,), x_mm, 0.0)
 
 
-def _offset(task: PlanTask, sheet: Profile, stroke: Stroke, bend: ShapeBend) -> Still:
-    first, second = stroke.zones
-    apart_mm = (sheet.bend_lines_mm[second] - sheet.bend_lines_mm[first]) / 2
+def _offset(task: PlanTask, apart_mm: float, bend: ShapeBend) -> Still:
     step_mm = (bend.outside_offset_mm or task.thickness_mm) - task.thickness_mm
     tips = (task.thickness_mm + step_mm, task.thickness_mm)
     swings = (
-        _lying((0.0, 0.0), -apart_mm, tips),
-        _lying((0.0, step_mm), -apart_mm, tips),
+        _lying((0.0, 0.0), -apart_mm / 2, tips),
+        _lying((0.0, step_mm), -apart_mm / 2, tips),
     )
-    return Still(swings, (0, 1), None, apart_mm)
+    return Still(swings, (0, 1), None, apart_mm / 2)
 
 
 def _lying(heights: Sequence[float], rolled_mm: float, tips: Sequence[float]) -> Swing:

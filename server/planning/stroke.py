@@ -73,6 +73,17 @@ class Stroke:
         return tuple(finding for finding in found if finding.level == "stop")
 
     @property
+    def moving(self) -> Swing:
+        """How the punch moves through the stroke."""
+        if self.still is None:
+            return self.swing
+        return next(swing for swing in self.still.swings if swing is not None)
+
+    def angle_at(self, sample: int) -> float:
+        """How far the stroke has bent at a sample [deg]; one without a swing is told by its end."""
+        return self.loaded_deg if self.still else math.degrees(2 * self.swing.half_rad[sample])
+
+    @property
     def free_punches(self) -> tuple[Punch, ...]:
         """Punches that nothing blocks for this stroke by itself."""
         if has_stop(self.findings):

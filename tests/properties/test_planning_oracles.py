@@ -11,7 +11,9 @@ import pytest
 
 from server.errors import ShopError
 from server.planning.planner import Plan, plan
+from server.planning.sequence import BendSequence
 from server.planning.taking_out import WayOut
+from tests.properties.kind_cases import as_faces, random_kinds
 from tests.properties.part_oracle import AmbiguousError, PartOracle
 from tests.properties.planning_cases import (
     as_flat_part,
@@ -27,6 +29,7 @@ PROFILES = count_of("PLANNING_PROFILES", 150)
 LARGER_PROFILES = max(12, PROFILES // 12)
 BOTH_WAYS = max(40, PROFILES // 3)
 PARTS = count_of("PLANNING_PARTS", 16)
+KINDS = count_of("PLANNING_KINDS", 40)
 SAME_S = 2e-3
 """Both sides draw rolled arcs with chords of their own: a contact on an arc may differ by some
 hundredths of a millimetre, that is less than a thousandth of a second of gauge travel."""
@@ -88,6 +91,45 @@ def test_a_profile_asked_as_faces_and_bends_gets_the_same_plan() -> None:
         assert same(expected, found), f"seed {seed}: section {expected}, solids {found}"
         possible += expected < math.inf
     assert possible > 0
+
+
+def test_hems_offsets_and_curves_get_the_same_plan_on_a_flat_part() -> None:
+    """Strokes, depths, forces, X and check dimensions too, where both choose the same order."""
+    possible, ways = 0, set()
+    for seed in range(KINDS):
+        task = random_kinds(seed)
+        try:
+            other = as_faces(task)
+        except ShopError:  # a leg shorter than its bends, or a curve that one air bend makes
+            continue
+        one, two = plan(task), plan(other)
+        if one.sequence is not None and two.sequence is None:
+            codes = {finding.code for finding in two.blockers}
+            assert "opening_too_small" in codes, f"seed {seed}"  # only parts are asked to come out
+            continue
+        assert same(seconds_of(one), seconds_of(two)), f"seed {seed}"
+        if one.sequence is None or two.sequence is None:
+            continue
+        possible += 1
+        ways |= {step.what for step in one.sequence.steps}
+        steps = [told(found.sequence) for found in (one, two) if found.sequence is not None]
+        if [step[:4] for step in steps[0]] == [step[:4] for step in steps[1]]:
+            for first, second in zip(*steps, strict=True):
+                assert second[4:] == pytest.approx(first[4:], abs=0.02), f"seed {seed}"
+    assert possible > KINDS // 3
+    assert ways >= {"acute", "flatten", "offset", "bump", "air"}
+
+
+def told(sequence: BendSequence) -> list[tuple[object, ...]]:
+    """What each step is, then its numbers."""
+    return [
+        (
+            step.what, step.bends, step.side_up, step.rear, step.target.x_exact_mm,
+            step.target.depth_mm or 0.0, step.target.force_kn, step.target.loaded_bend_angle_deg,
+            step.target.check.outside_mm if step.target.check else 0.0,
+        )
+        for step in sequence.steps
+    ]  # fmt: skip
 
 
 @pytest.mark.slow

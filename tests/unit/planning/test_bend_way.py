@@ -5,14 +5,25 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
+from shapely.geometry import LineString, Polygon
 
 from server.errors import ShopError
 from server.geometry.generator import Wall, panel
+from server.geometry.part import Face, FlatPart
 from server.mechanics.bump_bend import bump_bend
 from server.mechanics.hem import hem
 from server.mechanics.tooling import Die, Punch
-from server.planning.plan_task import FlatShape, PlanTask, ProfileShape, ShapeBend, ToolPair, Way
+from server.planning.plan_task import (
+    FlatShape,
+    FlatShapeBend,
+    PlanTask,
+    ProfileShape,
+    ShapeBend,
+    ToolPair,
+    Way,
+)
 from server.planning.planner import Plan, plan
+from server.planning.step_picture import StepPicture
 from tests.unit.planning.shop import BRAKE, FOLD, STEEL, TOUCH_OFF, die, part_task, straight
 
 ACUTE_PUNCH = Punch(
@@ -152,18 +163,84 @@ def test_walls_of_a_flat_part_may_be_bottomed() -> None:
         assert step.target.loaded_bend_angle_deg == pytest.approx(96.0)
 
 
-@pytest.mark.parametrize(
-    "bend",
-    [
-        ShapeBend(180.0, "hem"),
-        ShapeBend(90.0, "offset", outside_offset_mm=8.0),
-        ShapeBend(90.0, "bump", inside_radius_mm=20.0),
-    ],
-)
-def test_ways_that_only_profiles_have_are_refused_by_name(bend: ShapeBend) -> None:
-    with pytest.raises(ShopError) as told:
-        plan(flat_tray(bend))
-    assert (told.value.code, told.value.where) == ("profile_only", "part.bends.0")
+def safety_edge(gap_mm: float = 0.0) -> PlanTask:
+    """A panel of 160 x 90 with a wall of 30 and, on the other side, a hem of 12, in acute tools."""
+    hem_mm, wall_mm, depth_mm = 11.785, 29.0, 90.0
+    lines = (hem_mm, hem_mm + depth_mm)
+    faces = (
+        Face(((0.0, lines[0]), (160.0, lines[0]), (160.0, lines[1]), (0.0, lines[1]))),
+        Face(((3.0, 0.0), (157.0, 0.0), (157.0, lines[0]), (3.0, lines[0]))),
+        Face(((0.0, lines[1]), (160.0, lines[1]), (160.0, lines[1] + wall_mm),
+              (0.0, lines[1] + wall_mm))),
+    )  # fmt: skip
+    bends = (
+        FlatShapeBend(((3.0, lines[0]), (157.0, lines[0])), (0, 1), replace(HEM, gap_mm=gap_mm)),
+        FlatShapeBend(((0.0, lines[1]), (160.0, lines[1])), (0, 2), ShapeBend(90.0)),
+    )
+    return PlanTask(
+        shape=FlatShape(faces, bends), thickness_mm=1.0, material=STEEL, brake=BRAKE,
+        punches=(ACUTE_PUNCH,), dies=(ACUTE_DIE,), touch_off=TOUCH_OFF, keyed_exactly=True,
+        flattening=FLATTENING, offset_tools=STEP,
+    )  # fmt: skip
+
+
+def height_under_punch(picture: StepPicture) -> float:
+    """How high the sheet stands in the plane of the punch tip [mm]."""
+    middle = LineString([(0.0, -50.0), (0.0, 50.0)])
+    tops = [middle.intersection(Polygon(loop)).bounds[3] for loop in picture.sheet_mm]
+    return float(max(tops))
+
+
+def test_a_hem_on_a_flat_part_is_hit_acute_and_then_flattened() -> None:
+    task = safety_edge()
+    found = plan(task)
+    assert found.sequence is not None
+    assert found.proven
+    strokes = [(step.what, step.bends) for step in found.sequence.steps]
+    assert strokes.index(("acute", (0,))) < strokes.index(("flatten", (0,)))
+    assert {bends for _, bends in strokes} == {(0,), (1,)}
+    flatten = next(step for step in found.sequence.steps if step.what == "flatten")
+    assert (flatten.target.y_mm, flatten.punch, flatten.die) == (None, "flat", "flat die")
+    assert flatten.target.x_exact_mm == pytest.approx(11.785 / 2)
+    assert height_under_punch(flatten.after) == pytest.approx(2.0, abs=0.2)
+    assert height_under_punch(flatten.before) > 2.5
+    assert plan(replace(task, flattening=None)).sequence is None
+
+
+def test_the_opening_of_a_hem_shows_in_its_last_picture() -> None:
+    found = plan(safety_edge(gap_mm=2.0))
+    assert found.sequence is not None
+    flatten = next(step for step in found.sequence.steps if step.what == "flatten")
+    assert height_under_punch(flatten.after) == pytest.approx(4.0, abs=0.2)
+
+
+def test_bumped_tabs_on_one_line_are_made_by_the_same_hits() -> None:
+    """Two tabs on one curve, one of them named the other way round."""
+    curve = ShapeBend(60.0, "bump", inside_radius_mm=25.0, step_deg=15.0)
+    faces = (
+        Face(((0.0, 0.0), (160.0, 0.0), (160.0, 80.0), (0.0, 80.0))),
+        Face(((5.0, -70.0), (60.0, -70.0), (60.0, 0.0), (5.0, 0.0))),
+        Face(((100.0, -70.0), (155.0, -70.0), (155.0, 0.0), (100.0, 0.0))),
+    )
+    bends = (
+        FlatShapeBend(((5.0, 0.0), (60.0, 0.0)), (0, 1), curve),
+        FlatShapeBend(((155.0, 0.0), (100.0, 0.0)), (2, 0), curve),
+    )
+    task = replace(
+        safety_edge(), shape=FlatShape(faces, bends), punches=(straight(),), dies=(die(10.0),)
+    )
+    found = plan(task)
+    assert found.sequence is not None
+    assert [step.bends for step in found.sequence.steps] == [(0, 1)] * 4
+    xs = sorted(step.target.x_exact_mm for step in found.sequence.steps)
+    gaps = {round(b - a, 4) for a, b in itertools.pairwise(xs)}
+    assert len(gaps) == 1
+    making = found.sequence.making
+    assert all(len(stroke.zones) == 2 for stroke in making.strokes)
+    for stroke in making.strokes:
+        assert isinstance(making.sheet, FlatPart)
+        heights = {round(making.sheet.bends[zone].line_mm[0][1], 6) for zone in stroke.zones}
+        assert len(heights) == 1
 
 
 def test_an_offset_is_one_stroke_and_its_tools_have_to_match() -> None:
