@@ -16,8 +16,8 @@ from server.planning.blank import SheetInTools
 from server.planning.dimension import dimensions_of
 from server.planning.drawn_flat import drawn_flat_of
 from server.planning.drawn_part import drawn_part_of
+from server.planning.error_stack import GaugingErrors
 from server.planning.flat_blank import flat_blank
-from server.planning.gauge_stack import GaugingErrors
 from server.planning.order_check import ChosenStep
 from server.planning.order_wish import OrderWish
 from server.planning.plan_task import FlatShape, PlanTask, ProfileShape, Shape, bends_of

@@ -1,7 +1,7 @@
-"""Dimensions of a bent profile that can be measured, their tolerances, and after which step.
+"""Dimensions of a bent part that can be measured, their tolerances, and after which step.
 
-A leg is measured outside, from mold line to mold line or edge; two parallel legs from outer face to
-outer face. The tolerance is the drawing's own where it gives one, else the general one of its class.
+A profile's leg is measured outside, from mold line to mold line or edge; two parallel legs from outer
+face to outer face. A flat part's are those of `flat_measure`. The tolerance is the drawing's own where it gives one, else the general one of its class.
 """
 
 import math
@@ -12,9 +12,12 @@ from server.errors import ShopError
 from server.geometry.profile import Profile
 from server.mechanics.bend_allowance import outside_setback
 from server.mechanics.general_tolerance import ToleranceClass, linear_tolerance
-from server.planning.gauge_stack import GaugingErrors, Measured, sheet_leg, stacked
+from server.planning.error_stack import GaugingErrors
+from server.planning.flat_measure import size_between, sizes_across
+from server.planning.gauge_stack import Measured, sheet_leg, stacked
 from server.planning.making import Making
 from server.planning.plan_task import PlanTask, ProfileShape
+from server.planning.protecting import bends_beside
 from server.planning.sequence import BendSequence
 
 
@@ -22,18 +25,22 @@ from server.planning.sequence import BendSequence
 class Marked:
     """A dimension that somebody marked: `first` == `last` is a leg, else outer face to outer face.
 
+    Numbers are legs of a profile; of a flat part both are names as in `flat_measure`.
+
     No tolerance: the general one of the drawing's class.
     """
 
-    first: int
-    last: int
+    first: int | str
+    last: int | str
     critical: bool = True
     tolerance_mm: float | None = None
 
     @property
     def measured(self) -> Measured:
         """The dimension as the stack of errors names it."""
-        return self.first if self.first == self.last else (self.first, self.last)
+        if isinstance(self.first, int) and isinstance(self.last, int):
+            return self.first if self.first == self.last else (self.first, self.last)
+        return str(self.first), str(self.last)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,8 +52,8 @@ class Dimension:
     `errors_mm` are the errors they are made of, each by its name and its share, the largest first.
     """
 
-    first: int
-    last: int
+    first: int | str
+    last: int | str
     nominal_mm: float
     tolerance_mm: float | None
     from_drawing: bool
@@ -70,16 +77,18 @@ def dimensions_of(
     marked: Sequence[Marked],
     errors: GaugingErrors,
 ) -> tuple[Dimension, ...]:
-    """Every leg and every marked face-to-face dimension; nothing for a flat part."""
+    """Every leg of a profile, every size across a face of a flat part, and what else is marked."""
     shape = task.shape
-    if not isinstance(shape, ProfileShape):
-        return ()
     known = {(one.first, one.last): one for one in marked}
-    legs = [(leg, leg) for leg in range(len(shape.legs_mm))]
-    faces = sorted(pair for pair in known if pair[0] != pair[1])
+    usual: list[tuple[int | str, int | str]]
+    if isinstance(shape, ProfileShape):
+        usual = [(leg, leg) for leg in range(len(shape.legs_mm))]
+    else:
+        usual = list(sizes_across(sequence.making))
+    others = sorted((pair for pair in known if pair not in usual), key=str)
     return tuple(
         _dimension(task, sequence, known.get(pair) or Marked(*pair, critical=False), errors)
-        for pair in (*legs, *faces)
+        for pair in (*usual, *others)
     )
 
 
@@ -100,16 +109,18 @@ def critical_tolerances(
 def nominal(task: PlanTask, making: Making, one: Marked) -> float:
     """The nominal size of a dimension [mm].
 
-    Raises: ShopError `no_such_leg`.
+    Raises: ShopError `no_such_leg`, or as `size_between`.
     """
     shape, sheet = task.shape, making.sheet
-    assert isinstance(shape, ProfileShape)
+    if not isinstance(shape, ProfileShape):
+        return size_between(making, (str(one.first), str(one.last)))
     assert isinstance(sheet, Profile)
-    if one.first != one.last:
-        return _face_to_face(sheet, sheet_leg(making, one.first), sheet_leg(making, one.last))
-    leg = sheet_leg(making, one.first)
+    first, last = int(one.first), int(one.last)
+    if first != last:
+        return _face_to_face(sheet, sheet_leg(making, first), sheet_leg(making, last))
+    leg = sheet_leg(making, first)
     if shape.legs_are == "outside":
-        return shape.legs_mm[one.first]
+        return shape.legs_mm[first]
     beside = [zone for zone in (leg - 1, leg) if 0 <= zone < len(sheet.bends)]
     return sheet.straights_mm[leg] + math.fsum(_setback(sheet, zone) for zone in beside)
 
@@ -161,7 +172,7 @@ def _shares(
 
 def _complete_after(sequence: BendSequence, one: Marked) -> int:
     """The step after which every bend the dimension hangs on is made."""
-    bends = {one.first - 1, one.first} if one.first == one.last else set(range(one.first, one.last))
+    bends = bends_beside(sequence.making, one.measured)
     return max((step.number for step in sequence.steps if bends & set(step.bends)), default=0)
 
 

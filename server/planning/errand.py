@@ -12,11 +12,12 @@ from server.planning.alternative import Alternative, alternatives
 from server.planning.at_thickness import KeptStep, OnSheet, SheetInHand, at_thickness
 from server.planning.dead_end import DeadEnd, dead_ends
 from server.planning.dimension import Dimension, Marked, critical_tolerances, dimensions_of
+from server.planning.error_stack import GaugingErrors
 from server.planning.freeing import Suggestion, ToolWorth, best_tool_to_buy, what_would_free
-from server.planning.gauge_stack import GaugingErrors, check_critical, plan_protecting
 from server.planning.order_check import ChosenStep, OrderCheck, OrderChecker
-from server.planning.plan_task import PlanTask, ProfileShape
+from server.planning.plan_task import PlanTask
 from server.planning.planner import DEFAULT_WORK, Plan, plan_with_attempts
+from server.planning.protecting import check_critical, plan_protecting
 from server.planning.search import Progress
 from server.planning.sequence import BendSequence
 
@@ -244,7 +245,7 @@ def _planned(
     errand: PlanErrand, task: PlanTask, made: Plan, sequence: BendSequence, teller: _Teller
 ) -> Planned:
     """The plan, with contacts that protect what is marked as critical where they can."""
-    tolerances = _tolerances(task, sequence, errand.marked)
+    tolerances = critical_tolerances(task, sequence.making, errand.marked)
     if tolerances and not teller.stopped:
         teller.now("choosing contacts that protect the critical dimensions")
         made = plan_protecting(
@@ -264,20 +265,12 @@ def _check(errand: CheckErrand, checkers: Checkers) -> Checked:
     sequence = check.sequence
     if sequence is None:
         return Checked(check, (), ())
-    tolerances = _tolerances(errand.task, sequence, errand.marked)
+    tolerances = critical_tolerances(errand.task, sequence.making, errand.marked)
     return Checked(
         check,
         dimensions_of(errand.task, sequence, errand.marked, errand.errors),
         check_critical(sequence, tolerances, errand.errors) if tolerances else (),
     )
-
-
-def _tolerances(
-    task: PlanTask, sequence: BendSequence, marked: tuple[Marked, ...]
-) -> dict[int | tuple[int, int], float]:
-    if not marked or not isinstance(task.shape, ProfileShape):
-        return {}
-    return critical_tolerances(task, sequence.making, marked)
 
 
 def _alternatives(shown: CheckErrand, teller: _Teller, checkers: Checkers) -> Alternatives:

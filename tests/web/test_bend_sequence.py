@@ -2,10 +2,15 @@
 
 import re
 import time
+from typing import Any
 
 import pytest
 
-from server.storage.queries.bend_sequence import get_bend_sequence, list_steps
+from server.storage.queries.bend_sequence import (
+    get_bend_sequence,
+    list_bend_sequences,
+    list_steps,
+)
 from server.storage.queries.tolerance import find_tolerance
 from tests.conftest import Office
 
@@ -122,6 +127,31 @@ def test_other_ways_are_compared_by_what_they_cost(office: Office) -> None:
     assert "gauged on its other half" in page
     looked = office.get(HAT + re.findall(r'href="(\?order=[^"]*)"', page)[0])
     assert "arranged, not kept yet" in looked.text
+
+
+def test_sizes_of_a_folded_part_are_marked_and_two_faces_measured(
+    office: Office, shop: Any
+) -> None:
+    with shop.reading() as session:
+        (number,) = [one.id for one in list_bend_sequences(session, "EB-3310", "A")]
+    tray = f"/office/sequence/{number}"
+    page = office.get(tray).text
+    pairs = re.findall(r'name="pairs" value="([^"]*)"', page)[0]
+    assert "b1-b3" in pairs.split(",")
+    assert "Bend 1 to bend 3" in page
+    typed = {"version": "0", "tolerance_class": "m", "pairs": pairs, "typed_in": "mm"}
+    marked = {**typed, "critical_b1-b3": "yes", "own_b1-b3": "0.05"}
+    answer = office.post(f"{tray}/tolerance", marked, headers=IN_PAGE)
+    assert "1 critical dimension may come out beyond the tolerance" in answer.text
+    add = {**marked, "version": "1", "do": "add"}
+    slanting = office.post(
+        f"{tray}/tolerance", {**add, "add_first": "f1", "add_last": "f2"}, headers=IN_PAGE
+    )
+    assert "not parallel" in slanting.text
+    over = office.post(
+        f"{tray}/tolerance", {**add, "add_first": "f4", "add_last": "f2"}, headers=IN_PAGE
+    )
+    assert "Face 2 to face 4, outer faces" in over.text
 
 
 def test_a_dimension_is_marked_and_the_worst_case_told(office: Office) -> None:

@@ -15,12 +15,14 @@ CLASS_WORDS: Mapping[ToleranceClass, str] = {
     "c": "c, coarse",
     "v": "v, very coarse",
 }
-PAIR = re.compile(r"(\d{1,3})-(\d{1,3})")
+NAME = r"\d{1,3}|[bf]\d{1,3}|e\d{1,3}[a-z]{1,2}"
+PAIR = re.compile(rf"({NAME})-({NAME})")
+END = re.compile(r"(f?)([1-9]\d{0,2})")
 MOST_PAIRS = 200
 MOST_OWN_MM = 50.0
 
 
-def pair_name(first: int, last: int) -> str:
+def pair_name(first: int | str, last: int | str) -> str:
     """How a dimension is called in the form."""
     return f"{first}-{last}"
 
@@ -55,16 +57,24 @@ def typed_of_allowed(
 def _marked(form: Form) -> Iterator[Marked]:
     verb, _, what = form.typed.get("do", "").partition(":")
     for pair in PAIR.findall(form.typed.get("pairs", ""))[:MOST_PAIRS]:
-        first, last = int(pair[0]), int(pair[1])
+        first, last = (int(one) if one.isdigit() else one for one in pair)
         name = pair_name(first, last)
         critical = form.yes(f"critical_{name}")
         own_mm = form.length_mm(f"own_{name}", needed=False, most_mm=MOST_OWN_MM)
         dropped = verb == "drop" and what == name
-        if not dropped and (critical or own_mm is not None or first != last):
+        added = first != last if isinstance(first, int) else first.startswith("f")
+        if not dropped and (critical or own_mm is not None or added):
             yield Marked(first, last, critical, own_mm)
     if verb == "add":
-        first = form.whole("add_first", least=1, most=200) - 1
-        last = form.whole("add_last", least=1, most=200) - 1
-        if first == last:
-            form.trouble("add_last", "Both legs are the same.", "Choose two parallel legs.")
-        yield Marked(min(first, last), max(first, last))
+        ends = [END.fullmatch(form.typed.get(name, "")) for name in ("add_first", "add_last")]
+        known = [found for found in ends if found is not None]
+        if len(known) < 2 or known[0][1] != known[1][1]:
+            form.trouble("add_last", "Two of them are needed.", "Choose one on each list.")
+            return
+        low, high = sorted(int(found[2]) for found in known)
+        if low == high:
+            form.trouble("add_last", "Both are the same.", "Choose two that are parallel.")
+        elif known[0][1]:
+            yield Marked(f"f{low}", f"f{high}")
+        else:
+            yield Marked(low - 1, high - 1)

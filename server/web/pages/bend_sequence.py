@@ -16,6 +16,7 @@ from server.geometry.part import FlatPart
 from server.geometry.plain_part import flat_part_of
 from server.planning.dimension import Dimension
 from server.planning.errand import Told
+from server.planning.flat_measure import in_words
 from server.planning.order import OrderCost
 from server.planning.order_check import CheckedStep, ChosenStep, OrderCheck
 from server.planning.plan_task import PlanTask, shape_bends
@@ -170,6 +171,12 @@ class DimensionRow:
     dimension: Dimension
     problem: Problem | None
 
+    @property
+    def added(self) -> bool:
+        """Whether somebody added it, so that it can be forgotten."""
+        first = self.dimension.first
+        return first.startswith("f") if isinstance(first, str) else first != self.dimension.last
+
 
 @dataclass(frozen=True)
 class SequenceDimensions(Page):
@@ -180,7 +187,7 @@ class SequenceDimensions(Page):
     form: Form
     rows: tuple[DimensionRow, ...]
     classes: tuple[tuple[str, str], ...]
-    leg_count: int
+    ends: tuple[tuple[str, str], ...]
     at_risk_count: int
     conflict: Conflict
     like: str
@@ -356,9 +363,15 @@ def ways_page(
 
 
 def dimensions_page(
-    sequence: "BendSequence", form: Form, allowed: Mapping[str, str], version: int
+    sequence: "BendSequence",
+    revision: "Revision",
+    form: Form,
+    allowed: Mapping[str, str],
+    version: int,
 ) -> SequenceDimensions:
     """The dimensions of a sequence and the form that marks them; `allowed` is what is saved now."""
+    is_profile = revision.kind == "profile"
+    ends_count = len(revision.faces["faces"])
     found = dimensions_kept(sequence.dimensions)
     rows = tuple(
         DimensionRow(name, _dimension_words(one), one, form.problems.get(f"own_{name}"))
@@ -370,7 +383,10 @@ def dimensions_page(
         form=form,
         rows=rows,
         classes=tuple((word, told) for word, told in CLASS_WORDS.items()),
-        leg_count=sum(one.first == one.last for one in found),
+        ends=tuple(
+            (str(number), f"leg {number}") if is_profile else (f"f{number}", f"face {number}")
+            for number in range(1, ends_count + 1)
+        ),
         at_risk_count=sum(one.critical and one.protected is False for one in found),
         conflict=conflict_of(form, allowed, version=version),
         like=f"/office/planning/new?like={sequence.id}",
@@ -378,9 +394,11 @@ def dimensions_page(
 
 
 def _dimension_words(one: Dimension) -> str:
+    if isinstance(one.first, str):
+        return in_words((one.first, str(one.last)))
     if one.first == one.last:
         return f"Leg {one.first + 1}"
-    return f"Leg {one.first + 1} to leg {one.last + 1}, outer faces"
+    return f"Leg {one.first + 1} to leg {int(one.last) + 1}, outer faces"
 
 
 def _checked_card(

@@ -181,12 +181,13 @@ def _dimensions(visit: Visit, sequence_id: int, form: Form | None = None) -> Seq
     """The dimensions as they are kept; a form with problems keeps what was typed."""
     with visit.database.reading() as session:
         sequence = get_bend_sequence(session, sequence_id)
+        revision = get_revision(session, sequence.part_number, sequence.revision_label)
         row = find_tolerance(session, sequence.part_number, sequence.revision_label)
     version = row.version if row is not None else 0
     allowed = Allowed(class_of(row), marked_of(row))
     kept = dimensions_kept(sequence.dimensions)
     now = typed_of_allowed(allowed, kept, version, visit.show)
-    return dimensions_page(sequence, form or Form(now, visit.unit), now, version)
+    return dimensions_page(sequence, revision, form or Form(now, visit.unit), now, version)
 
 
 def _other(session: Session, sequence: "BendSequence") -> "BendSequence | None":

@@ -13,7 +13,7 @@ from server.planning.dimension import (
     dimensions_of,
     nominal,
 )
-from server.planning.gauge_stack import GaugingErrors
+from server.planning.error_stack import GaugingErrors
 from server.planning.plan_task import PlanTask, ProfileShape
 from server.planning.planner import plan
 from server.planning.sequence import BendSequence

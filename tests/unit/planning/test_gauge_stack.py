@@ -5,18 +5,13 @@ import math
 import pytest
 
 from server.errors import ShopError
-from server.geometry.generator import box
-from server.planning.gauge_stack import (
-    GaugingErrors,
-    check_critical,
-    plan_protecting,
-    stacked,
-    stacked_legs,
-)
+from server.planning.error_stack import GaugingErrors
+from server.planning.gauge_stack import stacked, stacked_legs
 from server.planning.order_check import ChosenStep, check_order
 from server.planning.planner import plan
+from server.planning.protecting import check_critical, plan_protecting
 from server.planning.sequence import BendSequence
-from tests.unit.planning.shop import FOLD, part_task, profile_task
+from tests.unit.planning.shop import profile_task
 
 ERRORS = GaugingErrors(gauge_mm=0.1, blank_mm=0.2, flange_contact_mm=0.15)
 CHANNEL = profile_task([40.0, 120.0, 40.0], [90.0, 90.0])
@@ -71,14 +66,6 @@ def test_a_tolerance_that_no_contact_holds_is_told() -> None:
     assert caution.code == "critical_leg_at_risk"
     assert caution.amount is not None
     assert caution.amount.value > 0.0
-
-
-def test_flat_parts_are_refused() -> None:
-    part = box(width_mm=200, depth_mm=150, height_mm=40, thickness_mm=2.0, fold=FOLD)
-    made = plan(part_task(part))
-    assert made.sequence is not None
-    with pytest.raises(ShopError):
-        stacked_legs(made.sequence.making, made.sequence.order, ERRORS)
 
 
 def test_the_width_over_both_flanges_is_the_web_whatever_way_it_is_asked_for() -> None:
