@@ -12,10 +12,10 @@ from server.findings import Finding
 from server.geometry.profile import Rear
 from server.planning.blocked_picture import BlockedPicture, blocked_picture, meetings_first
 from server.planning.plan_task import PlanTask
-from server.planning.planner import Attempt, Variant
 from server.planning.reason import BlockedStroke, BlockedWay, own_stops_with, smallest_dead_set
 from server.planning.search import REARS
 from server.planning.stroke import Stroke
+from server.planning.variant import Attempt, Variant
 
 MOST_OTHER_WAYS = 6
 

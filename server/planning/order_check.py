@@ -18,10 +18,11 @@ from server.planning.blocked_picture import BlockedPicture, blocked_picture, mee
 from server.planning.making import Making, fits_of_die
 from server.planning.order import OrderCost, PlacedStroke, Pose, order_cost
 from server.planning.plan_task import PlanTask, checked_wishes
-from server.planning.planner import Variant, prepare_stations, single_die_variants, variant_of
+from server.planning.planner import single_die_variants, variant_of
 from server.planning.search import REARS, TIE_S
 from server.planning.sequence import BendSequence, PlanStep, bend_sequence, plan_steps
 from server.planning.stroke import Stroke
+from server.planning.variant import Variant, prepare_stations
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ Choices left open by the documents:
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass
 
 from server.errors import ShopError, say
 from server.findings import Finding
@@ -23,41 +23,25 @@ from server.geometry.part import FlatPart
 from server.geometry.profile import Profile
 from server.mechanics.tooling import Die, Punch
 from server.mechanics.v_opening import advised_v_opening
-from server.planning.beam import beam
 from server.planning.bend_way import Fit
-from server.planning.bound import TABLE_MOST_STROKES, PoseBound, TableBound
+from server.planning.bound import PoseBound
 from server.planning.making import Making, fits_of_die, make
-from server.planning.order import Costs, PlacedStroke
+from server.planning.order import Costs
 from server.planning.part_strokes import PartStrokes
 from server.planning.plan_task import PlanTask, checked_wishes, shape_bends
-from server.planning.precedence import later_strokes
 from server.planning.profile_strokes import ProfileStrokes
 from server.planning.search import (
     REARS,
     TIE_S,
-    Bound,
-    Found,
     KeepGoing,
     Progress,
-    Search,
     always,
 )
 from server.planning.sequence import BendSequence, Tests, bend_sequence
+from server.planning.variant import Attempt, Budget, Variant
+from server.planning.variant_search import search_variant
 
 DEFAULT_WORK = 40_000
-PROVEN_STROKES = 12
-WORK_OF_A_STROKE_MORE = 2
-MOST_STATE_WORK = 10
-TESTS_OF_A_STATE = 3
-"""What a state of a long flat part takes, as measured: so much more for each stroke above those
-that have to be proven, up to a most; and as many tests take as long as one state."""
-BEAM_FROM_STROKES = 13
-PART_BEAM_FROM_STROKES = 7
-NARROWEST_BEAM = 8
-BEAM_WIDTHS = ((NARROWEST_BEAM, 40), (160,))
-"""Widths tried with one set of punches after the other; the last only when the first find nothing."""
-MOST_BEAM_WORK = 80_000
-LEAST_STATES = 64
 MOST_TWO_DIES = 12
 MOST_STROKES = 100
 FAR_FROM_USUAL = "v_outside_usual"
@@ -97,57 +81,6 @@ class Plan:
         return max(0.0, 1.0 - self.bound_s / self.sequence.cost.seconds)
 
 
-@dataclass(slots=True)
-class Variant:
-    """The part in chosen dies, ready to be searched."""
-
-    fits: tuple[Fit, ...]
-    making: Making
-    tests: Tests
-    costs: Costs
-    rears: tuple[tuple[int, ...], ...]
-    punches: tuple[tuple[Punch, ...], ...]
-    usual: bool
-    unusual_v_ratio: float
-    bound: Bound
-    later: tuple[int, ...] = ()
-
-    @property
-    def searchable(self) -> bool:
-        """Whether every stroke has a punch that nothing blocks by itself."""
-        return all(self.punches)
-
-
-@dataclass(slots=True)
-class Attempt:
-    """What one variant came to: the best order so far, its costs, and a bound for all of them."""
-
-    variant: Variant
-    order: tuple[PlacedStroke, ...] | None = None
-    seconds: float = math.inf
-    costs: Costs | None = None
-    bound_s: float = math.inf
-    dead_sets: list[int] = field(default_factory=list)
-
-
-@dataclass(slots=True)
-class _Budget:
-    """Work left, and who may stop it."""
-
-    left: int
-    keep_going: KeepGoing
-    stopped: bool = False
-    whole: int = field(init=False)
-
-    def __post_init__(self) -> None:
-        self.whole = self.left
-
-    def going(self, progress: Progress) -> bool:
-        """Ask whoever may stop the work."""
-        self.stopped = self.stopped or not self.keep_going(progress)
-        return not self.stopped
-
-
 def plan(task: PlanTask, *, work: int = DEFAULT_WORK, keep_going: KeepGoing = always) -> Plan:
     """The cheapest bend sequence of a task, or why there is none.
 
@@ -164,7 +97,7 @@ def plan_with_attempts(
     Raises: ShopError as `plan`.
     """
     checked_wishes(task.wishes, task.bend_count)
-    budget = _Budget(work, keep_going)
+    budget = Budget(work, keep_going)
     variants, blockers = single_die_variants(task)
     attempts = _search_all(variants, budget)
     best = _best(attempts)
@@ -272,17 +205,8 @@ def die_finding(trouble: ShopError, die: Die) -> Finding:
     )
 
 
-def search_variant(
-    variant: Variant, budget_work: int, keep_going: KeepGoing, better_than_s: float = math.inf
-) -> tuple[Attempt, int]:
-    """The best order of one variant; also returns the work used."""
-    budget = _Budget(budget_work, keep_going)
-    attempt = _search(variant, budget, better_than_s)
-    return attempt, budget_work - budget.left
-
-
 def _search_all(
-    variants: Sequence[Variant], budget: _Budget, known: Attempt | None = None
+    variants: Sequence[Variant], budget: Budget, known: Attempt | None = None
 ) -> list[Attempt]:
     attempts: list[Attempt] = []
     best_s = math.inf if known is None else known.seconds
@@ -293,169 +217,12 @@ def _search_all(
         if budget.left <= 0 or not budget.going(Progress(0, 0, 0.0, None)):
             attempts.append(Attempt(variant, bound_s=variant.bound.whole_s()))
             continue
-        attempt = _search(variant, budget, best_s)
+        attempt = search_variant(variant, budget, best_s)
         attempts.append(attempt)
         if attempt.order is not None:
             best_s = min(best_s, attempt.seconds)
             usual_found = usual_found or variant.usual
     return attempts
-
-
-def _search(variant: Variant, budget: _Budget, better_than_s: float) -> Attempt:
-    attempt = Attempt(variant)
-    if not variant.searchable:
-        return attempt
-    _tighten(variant)
-    sets = _punch_sets(variant)
-    for widths in BEAM_WIDTHS:
-        if attempt.seconds < math.inf:
-            break
-        for punches in sets:
-            if attempt.order is None or not _changing(punches):
-                _search_quickly(attempt, punches, widths, budget, better_than_s)
-    change_s = variant.costs.handling.change_tools_s
-    for number, punches in enumerate(sets):
-        best_s = min(better_than_s, attempt.seconds)
-        if _changing(punches) and best_s <= variant.bound.whole_s() + change_s:
-            continue
-        _search_through(attempt, punches, budget, better_than_s, len(sets) - number)
-    return attempt
-
-
-def _punch_sets(variant: Variant) -> list[Sequence[Sequence[Punch]]]:
-    """Each punch that does for every stroke alone, then all of them with changes of tools."""
-    every = variant.punches
-    common = [punch for punch in every[0] if all(punch in some for some in every)] if every else []
-    sets: list[Sequence[Sequence[Punch]]] = [((punch,),) * len(every) for punch in common]
-    if any(len(punches) > 1 for punches in every) or not common:
-        sets.append(every)
-    return sets
-
-
-def _changing(punches: Sequence[Sequence[Punch]]) -> bool:
-    """Whether a set of punches leaves a choice, and so may ask for changes of tools."""
-    return any(len(some) > 1 for some in punches)
-
-
-def _tighten(variant: Variant) -> None:
-    """What holds for every order, found before the search: who comes first, and a better bound.
-
-    A variant that this alone forbids is searched without it, for the reasons.
-    """
-    tests, costs, rears = variant.tests, variant.costs, variant.rears
-    count = len(variant.making.strokes)
-    variant.later = later_strokes(tests, variant.punches, rears)
-    if any(later >> index & 1 for index, later in enumerate(variant.later)):
-        variant.later = ()
-        return
-    variant.bound = PoseBound(tests, costs, rears, variant.later)
-    if isinstance(tests, ProfileStrokes) and 0 < count <= TABLE_MOST_STROKES:
-        table = TableBound(tests, costs, rears, variant.later)
-        if table.whole_s() < math.inf:
-            variant.bound = table
-
-
-def _search_quickly(
-    attempt: Attempt,
-    punches: Sequence[Sequence[Punch]],
-    widths: Sequence[int],
-    budget: _Budget,
-    better_than_s: float,
-) -> None:
-    """A good order to begin with, for parts of many strokes."""
-    variant = attempt.variant
-    count = len(variant.making.strokes)
-    part = isinstance(variant.tests, PartStrokes)
-    if count < (PART_BEAM_FROM_STROKES if part else BEAM_FROM_STROKES):
-        return
-    prepare_stations(variant, punches)
-    for width in widths:
-        narrow = width == NARROWEST_BEAM
-        if not narrow and width * count**2 > MOST_BEAM_WORK:
-            continue
-        found = attempt.order is not None or better_than_s < math.inf
-        left = budget.left if found else budget.left + budget.whole
-        if left <= 0 and (found or not narrow):
-            continue
-        limit_s = min(better_than_s, attempt.seconds)
-        search = _new_search(variant, punches, limit_s, budget)
-        tests_before = variant.tests.tests_made
-        made = beam(search, width)
-        budget.left -= _work(search, tests_before)
-        if made is not None and made[1] < limit_s - TIE_S:
-            attempt.order, attempt.seconds = made
-            attempt.costs = variant.costs
-
-
-def _search_through(
-    attempt: Attempt,
-    punches: Sequence[Sequence[Punch]],
-    budget: _Budget,
-    better_than_s: float,
-    sets_left: int,
-) -> None:
-    """The best order, or the proof that there is none better, as far as a share of the work goes."""
-    variant = attempt.variant
-    prepare_stations(variant, punches)
-    search = _new_search(variant, punches, min(better_than_s, attempt.seconds), budget)
-    state_work = _state_work(search)
-    tests_before = variant.tests.tests_made
-    found: Found = search.run(max(LEAST_STATES, budget.left // state_work // sets_left))
-    budget.left -= _work(search, tests_before)
-    if found.seconds is not None:
-        attempt.order, attempt.seconds = found.order, found.seconds
-        attempt.costs = variant.costs
-    attempt.bound_s = min(attempt.bound_s, found.bound_s)
-    attempt.dead_sets += found.dead_sets
-
-
-def _new_search(
-    variant: Variant, punches: Sequence[Sequence[Punch]], limit_s: float, budget: _Budget
-) -> Search:
-    return Search(
-        variant.tests,
-        variant.costs,
-        punches,
-        variant.bound,
-        variant.rears,
-        better_than_s=limit_s,
-        keep_going=budget.going,
-        later=variant.later,
-    )
-
-
-def _work(search: Search, tests_before: int) -> int:
-    """The work a search took; `tests_before` were made when it began."""
-    weight = _state_work(search)
-    if weight == 1:
-        return search.states
-    tests = search.tests.tests_made - tests_before
-    return weight * (search.states + tests // TESTS_OF_A_STATE)
-
-
-def _state_work(search: Search) -> int:
-    """What one state takes next to one of a profile, or of a part that has to be proven."""
-    more = len(search.tests.making.strokes) - PROVEN_STROKES
-    if more <= 0 or not isinstance(search.tests, PartStrokes):
-        return 1
-    return min(MOST_STATE_WORK, WORK_OF_A_STROKE_MORE * more)
-
-
-def prepare_stations(variant: Variant, punches: Sequence[Sequence[Punch]] | None = None) -> None:
-    """Stations of a flat part, and what going from one to another costs; nothing for a profile."""
-    tests = variant.tests
-    if isinstance(tests, ProfileStrokes):
-        return
-    punches = variant.punches if punches is None else punches
-    together = True
-    for punch in {punch.name: punch for some in punches for punch in some}.values():
-        tests.prepare_stations(punch)
-        for stroke in tests.making.strokes:
-            tools = f"{punch.name} / {stroke.die.name}"
-            together = together and tests.stand_together(tools, punch, stroke)
-    handling = variant.costs.handling
-    station_s = handling.other_station_s if together else handling.change_tools_s
-    variant.costs = Costs(replace(handling, other_station_s=station_s), variant.costs.mass_kg)
 
 
 def _profile_punches(tests: ProfileStrokes) -> tuple[tuple[Punch, ...], ...]:

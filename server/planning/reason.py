@@ -13,7 +13,7 @@ from server.errors import say
 from server.findings import Finding
 from server.mechanics.tooling import Punch
 from server.planning.plan_task import PlanTask
-from server.planning.planner import Attempt, Variant
+from server.planning.variant import Attempt, Variant
 
 MOST_BLOCKERS = 60
 

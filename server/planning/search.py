@@ -19,13 +19,14 @@ mechanical assembly sequences", IEEE Trans. Robotics and Automation 7 (1991).
 """
 
 import heapq
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Protocol
 
 from server.geometry.profile import Rear
 from server.mechanics.tooling import Punch
 from server.planning.order import Costs, PlacedStroke, Pose, order_cost
+from server.planning.stroke import Stroke
 from server.planning.stroke_tests import StrokeTests
 
 SAME_S = 1e-9
@@ -158,15 +159,9 @@ class Search:
     def states_before(self, done: int, after: State | None) -> list[State]:
         """Every stroke that may be the last of `done`, by contact and support; clearance is open."""
         found: list[State] = []
-        before = self._must_come_before()
-        for stroke in self.tests.making.strokes:
+        for stroke in self.last_strokes(done):
             index = stroke.index
-            if not done >> index & 1 or before[index] & done:
-                continue
             rest = done & ~(1 << index)
-            made = rest & stroke.run_mask
-            if made & (made + (made & -made)):
-                continue  # the hits of a bumped radius are made side by side
             for rear in self.rears[index]:
                 contact = self.tests.contact(rest, index, rear)
                 if contact is None:
@@ -190,6 +185,18 @@ class Search:
                     found.append(State(seconds, rest, placed, after))
         self._opened.setdefault(done, 0)
         return found
+
+    def last_strokes(self, done: int) -> Iterator[Stroke]:
+        """The strokes of a set that what is known of the order lets come last."""
+        before = self._must_come_before()
+        for stroke in self.tests.making.strokes:
+            index = stroke.index
+            if not done >> index & 1 or before[index] & done:
+                continue
+            made = done & ~(1 << index) & stroke.run_mask
+            if made & (made + (made & -made)):
+                continue  # the hits of a bumped radius are made side by side
+            yield stroke
 
     def allowed(self, state: State) -> bool:
         """Whether nothing blocks the state's stroke."""
@@ -248,10 +255,10 @@ class Search:
         if most_states is not None and self.states > most_states:
             return True
         return self.states % ASK_EVERY == 0 and not self.keep_going(
-            Progress(self.states, self.tests.tests_made, estimate_s, self._best_s())
+            Progress(self.states, self.tests.tests_made, estimate_s, self.best_s())
         )
 
-    def _best_s(self) -> float | None:
+    def best_s(self) -> float | None:
         """Seconds of the order to beat, None before the first one."""
         return self.better_than_s if self.better_than_s < float("inf") else None
 

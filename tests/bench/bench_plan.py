@@ -21,12 +21,11 @@ from server.planning.plan_task import PlanTask
 from server.planning.planner import (
     DEFAULT_WORK,
     Plan,
-    Variant,
     plan_with_attempts,
-    prepare_stations,
     single_die_variants,
 )
 from server.planning.search import Progress, Search, State
+from server.planning.variant import Variant, prepare_stations
 from tests.bench.plan_cases import drawn_part, drawn_profile
 
 SIZES = (4, 8, 12, 16, 20, 25)

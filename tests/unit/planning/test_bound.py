@@ -5,8 +5,8 @@ from dataclasses import replace
 
 import pytest
 
-from server.planning.beam import beam
 from server.planning.bound import NoBound, PoseBound, TableBound
+from server.planning.layers import LayerSearch
 from server.planning.order import Costs, order_cost
 from server.planning.order_check import ChosenStep, check_order
 from server.planning.plan_task import PlanTask
@@ -79,17 +79,34 @@ def test_no_bound_overestimates_any_possible_order(task: PlanTask, kind: str) ->
 
 
 @pytest.mark.parametrize("task", PARTS)
-def test_a_wide_beam_finds_the_optimum_and_a_narrow_one_nothing_better(task: PlanTask) -> None:
-    best, _ = run(task, "pose")
+@pytest.mark.parametrize("kind", ["none", "pose"])
+def test_layers_that_keep_all_prove_the_optimum_and_narrow_ones_a_bound(
+    task: PlanTask, kind: str
+) -> None:
+    best, bound = run(task, kind)
+    optimum_s = float("inf") if best.seconds is None else best.seconds
     (variant, *_), _ = single_die_variants(task)
-    for width in (1, 4, 1000):
-        search = Search(variant.tests, variant.costs, variant.punches, variant.bound, variant.rears)
-        made = beam(search, width)
-        if made is not None:
-            assert best.seconds is not None
-            assert made[1] >= best.seconds - 1e-9
-            if width == 1000:
-                assert made[1] == pytest.approx(best.seconds)
+    for width in (1, 2, 4, 8, 1000):
+        search = Search(variant.tests, variant.costs, variant.punches, bound, variant.rears)
+        made = LayerSearch(search, width).run()
+        assert made.bound_s <= optimum_s + 1e-9
+        assert made.seconds >= optimum_s - 1e-9
+        if made.order is not None:
+            assert order_cost(made.order, variant.costs).seconds == made.seconds
+        if width == 1000:
+            assert made.seconds == pytest.approx(optimum_s)
+            assert made.bound_s == pytest.approx(optimum_s)
+
+
+def test_a_pass_that_runs_out_of_work_still_finds_an_order_and_a_bound_below_it() -> None:
+    task = PARTS[3]
+    best, bound = run(task, "pose")
+    (variant, *_), _ = single_die_variants(task)
+    search = Search(variant.tests, variant.costs, variant.punches, bound, variant.rears)
+    made = LayerSearch(search, 1000, most_work=1).run()
+    assert made.order is not None
+    assert best.seconds is not None
+    assert bound.whole_s() <= made.bound_s <= best.seconds + 1e-9
 
 
 def test_a_search_cut_short_gives_a_bound_below_the_optimum() -> None:

@@ -7,7 +7,8 @@ import pytest
 from server.geometry.generator import Wall, box, panel
 from server.planning.part_strokes import PartStrokes
 from server.planning.plan_task import PlanTask
-from server.planning.planner import Variant, prepare_stations, single_die_variants
+from server.planning.planner import single_die_variants
+from server.planning.variant import Variant, prepare_stations
 from tests.unit.planning.shop import BRAKE, FOLD, HOLDER, part_task
 
 TRAY = box(width_mm=200, depth_mm=150, height_mm=40, thickness_mm=2.0, fold=FOLD, relief_mm=1.5)

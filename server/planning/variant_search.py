@@ -1,0 +1,199 @@
+"""The best order of one part in chosen dies, by what suits its number of strokes.
+
+Few strokes: A* from the finished part (`search`), with the exact table of the way before for
+profiles. More: all sets of one stroke fewer at once (`layers`), in passes that keep more and more
+states; what a pass has tested the next one knows. Each choice of punches has its own passes, and the
+best order of one is what the others have to beat.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from server.mechanics.tooling import Punch
+from server.planning.bound import TABLE_MOST_STROKES, PoseBound, TableBound
+from server.planning.layers import LayerSearch, layer_work
+from server.planning.part_strokes import PartStrokes
+from server.planning.precedence import later_strokes
+from server.planning.profile_strokes import ProfileStrokes
+from server.planning.search import TIE_S, Found, Search
+from server.planning.variant import Attempt, Budget, Variant, prepare_stations
+
+PROVEN_STROKES = 12
+WORK_OF_A_STROKE_MORE = 2
+MOST_STATE_WORK = 10
+"""What a state of a long flat part takes, as measured: so much more for each stroke above those
+that have to be proven, up to a most."""
+LAYERS_FROM_STROKES = 13
+PART_LAYERS_FROM_STROKES = 7
+WIDTHS = (8, 40, 160, 640, 2560, 10_240, 1_000_000)
+FIRST_WIDTHS = 2
+"""Passes of these widths are made whatever is left of the work, until an order is found."""
+LEAST_STATES = 64
+
+PunchSet = Sequence[Sequence[Punch]]
+
+
+@dataclass(slots=True)
+class _Side:
+    """One choice of punches, what it asks of the order, and the bound for orders made with it.
+
+    `owed_s` are for the change of tools that every order of this choice has and of no other.
+    """
+
+    punches: PunchSet
+    later: tuple[int, ...]
+    bound_s: float
+    owed_s: float = 0.0
+
+
+def search_variant(variant: Variant, budget: Budget, better_than_s: float) -> Attempt:
+    """The best order of a variant as far as the work goes, and a bound for all its orders."""
+    attempt = Attempt(variant)
+    if not variant.searchable:
+        return attempt
+    _tighten(variant)
+    sets = _punch_sets(variant)
+    part = isinstance(variant.tests, PartStrokes)
+    from_strokes = PART_LAYERS_FROM_STROKES if part else LAYERS_FROM_STROKES
+    if len(variant.making.strokes) >= from_strokes:
+        _search_in_layers(attempt, sets, budget, better_than_s)
+        return attempt
+    for number, punches in enumerate(sets):
+        best_s = min(better_than_s, attempt.seconds)
+        if best_s <= variant.bound.whole_s() + _owed_s(variant, punches):
+            continue
+        _search_through(attempt, punches, budget, better_than_s, len(sets) - number)
+    return attempt
+
+
+def _punch_sets(variant: Variant) -> list[PunchSet]:
+    """Each punch that does for every stroke alone, then all of them with changes of tools."""
+    every = variant.punches
+    common = [punch for punch in every[0] if all(punch in some for some in every)] if every else []
+    sets: list[PunchSet] = [((punch,),) * len(every) for punch in common]
+    if any(len(punches) > 1 for punches in every) or not common:
+        sets.append(every)
+    return sets
+
+
+def _owed_s(variant: Variant, punches: PunchSet) -> float:
+    """Seconds of the change of tools that tells orders of a set from those of the sets before."""
+    one = set(punches[0]).intersection(*punches[1:]) if punches else set()
+    alone = len(one) == 1 and all(len(some) == 1 for some in punches)
+    return 0.0 if alone else variant.costs.handling.change_tools_s
+
+
+def _tighten(variant: Variant) -> None:
+    """What holds for every order, found before the search: who comes first, and a better bound.
+
+    A variant that this alone forbids is searched without it, for the reasons.
+    """
+    tests, costs, rears = variant.tests, variant.costs, variant.rears
+    count = len(variant.making.strokes)
+    variant.later = later_strokes(tests, variant.punches, rears)
+    if any(later >> index & 1 for index, later in enumerate(variant.later)):
+        variant.later = ()
+        return
+    variant.bound = PoseBound(tests, costs, rears, variant.later)
+    if isinstance(tests, ProfileStrokes) and 0 < count <= TABLE_MOST_STROKES:
+        table = TableBound(tests, costs, rears, variant.later)
+        if table.whole_s() < math.inf:
+            variant.bound = table
+
+
+def _search_in_layers(
+    attempt: Attempt, sets: Sequence[PunchSet], budget: Budget, better_than_s: float
+) -> None:
+    """Wider and wider passes over each choice of punches, until all is proven or the work used."""
+    sides = [_side(attempt.variant, punches) for punches in sets]
+    for number, width in enumerate(WIDTHS):
+        for side in sides:
+            limit_s = min(better_than_s, attempt.seconds)
+            if side.bound_s >= limit_s - TIE_S or budget.stopped:
+                continue
+            found = limit_s < math.inf
+            if budget.left <= 0 and (found or number >= FIRST_WIDTHS):
+                continue
+            _pass(attempt, side, width, budget, limit_s)
+    attempt.bound_s = min(side.bound_s for side in sides)
+    if attempt.bound_s == math.inf and not attempt.dead_sets and not budget.stopped:
+        every = _Side(sets[-1], (), 0.0)  # for the reasons: how far it goes when all is tried
+        _pass(attempt, every, WIDTHS[0], budget, math.inf)
+
+
+def _side(variant: Variant, punches: PunchSet) -> _Side:
+    """A choice of punches with what holds for every order made with it."""
+    later = variant.later
+    bound_s = variant.bound.whole_s()
+    owed_s = _owed_s(variant, punches)
+    if not owed_s and punches != variant.punches:
+        later = later_strokes(variant.tests, punches, variant.rears)
+        if any(some >> index & 1 for index, some in enumerate(later)):
+            bound_s = math.inf
+    return _Side(punches, later, bound_s + owed_s, owed_s)
+
+
+def _pass(attempt: Attempt, side: _Side, width: int, budget: Budget, limit_s: float) -> None:
+    """One pass over one choice of punches."""
+    variant = attempt.variant
+    prepare_stations(variant, side.punches)
+    search = _new_search(variant, side.punches, side.later, limit_s, budget)
+    weight = _state_work(search)
+    tests_before = search.tests.tests_made
+    most = max(LEAST_STATES, budget.left // weight)
+    found = LayerSearch(search, width, most_work=most, owed_s=side.owed_s).run()
+    budget.left -= weight * layer_work(search, tests_before)
+    if found.order is not None and found.seconds < limit_s - TIE_S:
+        attempt.order, attempt.seconds = found.order, found.seconds
+        attempt.costs = variant.costs
+    side.bound_s = max(side.bound_s, min(limit_s, found.bound_s))
+    attempt.dead_sets += found.dead_sets
+
+
+def _search_through(
+    attempt: Attempt,
+    punches: PunchSet,
+    budget: Budget,
+    better_than_s: float,
+    sets_left: int,
+) -> None:
+    """The best order, or the proof that there is none better, as far as a share of the work goes."""
+    variant = attempt.variant
+    prepare_stations(variant, punches)
+    limit_s = min(better_than_s, attempt.seconds)
+    search = _new_search(variant, punches, variant.later, limit_s, budget)
+    found: Found = search.run(max(LEAST_STATES, budget.left // sets_left))
+    budget.left -= search.states
+    if found.seconds is not None:
+        attempt.order, attempt.seconds = found.order, found.seconds
+        attempt.costs = variant.costs
+    attempt.bound_s = min(attempt.bound_s, found.bound_s)
+    attempt.dead_sets += found.dead_sets
+
+
+def _new_search(
+    variant: Variant,
+    punches: PunchSet,
+    later: Sequence[int],
+    limit_s: float,
+    budget: Budget,
+) -> Search:
+    return Search(
+        variant.tests,
+        variant.costs,
+        punches,
+        variant.bound,
+        variant.rears,
+        better_than_s=limit_s,
+        keep_going=budget.going,
+        later=later,
+    )
+
+
+def _state_work(search: Search) -> int:
+    """What one state takes next to one of a profile, or of a part that has to be proven."""
+    more = len(search.tests.making.strokes) - PROVEN_STROKES
+    if more <= 0 or not isinstance(search.tests, PartStrokes):
+        return 1
+    return min(MOST_STATE_WORK, WORK_OF_A_STROKE_MORE * more)
