@@ -95,12 +95,17 @@ def draw_faces(sheet: Sheet, part: FlatPart, size: float, *, marks: FlatMarks) -
 
 
 def draw_names(sheet: Sheet, part: FlatPart, size: float) -> None:
-    """The number of each face in a circle, and the letter inside each free edge, clear of it."""
+    """The number of each face in a circle, and the letter inside each free edge, clear of it.
+
+    A face too narrow for its circle has its number before its letters, outside its edges.
+    """
     taken = [(_bend_label_spot(bend, size), size * 0.7) for bend in part.bends]
+    narrow = set()
     for index, face in enumerate(part.faces):
         spot = label_spot(Polygon(face.outline_mm, face.holes_mm))
         radius = min(size * 0.95, spot[1] * 0.85)
         if radius < size * 0.45:
+            narrow.add(index)
             continue
         sheet.circle(spot[0], radius, fill=PAPER, line=SOFT, thick=size * 0.07)
         sheet.text(spot[0], str(index + 1), size=radius * 1.25, colour=INK, bold=True)
@@ -108,21 +113,25 @@ def draw_names(sheet: Sheet, part: FlatPart, size: float) -> None:
     for edge in named_edges(part):
         if edge.length_mm < size * LEAST_EDGE_LABELS:
             continue
-        at = _letter_spot(edge, size, taken)
+        inside = size * LETTER_INSIDE * (-1 if edge.face in narrow else 1)
+        at = _letter_spot(edge, inside, size, taken)
         taken.append((at, size * LETTER_RADIUS))
-        sheet.text(at, edge.letter, size=size * 0.8, colour=INK)
+        words = edge.name if edge.face in narrow else edge.letter
+        sheet.text(at, words, size=size * 0.8, colour=INK)
 
 
-def _letter_spot(edge: NamedEdge, size: float, taken: Sequence[tuple[Point, float]]) -> Point:
-    """Inside an edge where nothing else is written, near its middle if it can be."""
+def _letter_spot(
+    edge: NamedEdge, inside: float, size: float, taken: Sequence[tuple[Point, float]]
+) -> Point:
+    """So far inside an edge where nothing else is written, near its middle if it can be."""
     (u0, v0), (u1, v1) = edge.start_mm, edge.end_mm
     u, v = (u1 - u0) / edge.length_mm, (v1 - v0) / edge.length_mm
 
     def at(share: float) -> Point:
         along = share * edge.length_mm
         return (
-            u0 + u * along - v * size * LETTER_INSIDE,
-            v0 + v * along + u * size * LETTER_INSIDE,
+            u0 + u * along - v * inside,
+            v0 + v * along + u * inside,
         )
 
     def room(spot: Point) -> float:
