@@ -139,7 +139,7 @@ def test_a_signed_first_article_is_printed_as_it_was_signed(office: Office, shop
     from server.actions.run import start_job
     from server.actions.running import start_run
     from server.settings import ShopSettings
-    from server.web.pages.paper import inspection_paper
+    from server.web.pages.inspection_paper import inspection_paper
 
     with shop.writing() as session:
         run = start_job(session, "J-1042", settings=ShopSettings(), by="Ann")

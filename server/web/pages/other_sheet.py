@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, ClassVar
 from server.actions.key_ahead import KeyedAhead
 from server.actions.other_sheet import OtherSheet
 from server.web.forms.form import Form
-from server.web.pages.bend_sequence import StepCard
 from server.web.pages.page import Frame, Page
+from server.web.pages.step_card import StepCard
 
 if TYPE_CHECKING:
     from server.storage.tables.bend_sequence import BendSequence

@@ -24,7 +24,6 @@ if TYPE_CHECKING:
     from server.storage.queries.bend_sequence import KeyedStep
     from server.storage.queries.paper import JobPaper
     from server.storage.tables.bend_sequence import Step
-    from server.storage.tables.first_article import FirstArticle
     from server.storage.tables.material import Lot, Material
     from server.storage.tables.part import Revision
 
@@ -36,7 +35,6 @@ OPERATION_NAMES = {
     "finish": "Finish",
     "bought_out": "Outside",
 }
-PIECES_TO_CHECK = 8
 TABLET_PATH = "J"
 """Short and in capitals, so that the code stays coarse: `HTTP://HOST/J/NUMBER`."""
 
@@ -98,47 +96,12 @@ class TravellerPaper(Paper):
     steps: tuple[StepRow, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class InspectionRow:
-    """One bend to be measured; empty readings are boxes for a pen."""
-
-    step: str
-    what: str
-    wanted: str
-    tolerance: str
-    measured: str
-    verdict: str
-
-
 @dataclass(frozen=True)
 class TravellersPaper(Paper):
     """Travellers of several jobs in one file; each counts its own pages."""
 
     template: ClassVar[str] = "travellers.typ"
     travellers: tuple[TravellerPaper, ...]
-
-
-@dataclass(frozen=True)
-class InspectionPaper(Paper):
-    """The first-article sheet, signed or still to be filled in, with a table for later pieces."""
-
-    template: ClassVar[str] = "inspection.typ"
-    shop: str
-    person: str
-    printed: str
-    title: str
-    job: str
-    part: str
-    part_name: str
-    revision: str
-    scanner_code: str
-    picture: str
-    facts: tuple[Fact, ...]
-    rows: tuple[InspectionRow, ...]
-    verdict: str
-    signed: str
-    note: str
-    pieces: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,7 +158,7 @@ def traveller_paper(
         tablet_code=qr_svg(f"{reader.address}/{TABLET_PATH}/{job.number}".upper()),
         scanner_code=qr_svg(job.number),
         picture=part_picture(told.revision, show),
-        facts=_job_facts(told, show),
+        facts=job_facts(told, show),
         operations=tuple(_operation_rows(told, show)),
         brake=told.brake.name if told.brake else "",
         brake_facts=_brake_facts(told, keyed, show),
@@ -205,32 +168,6 @@ def traveller_paper(
             _step_row(told, entry, keyed, show, lies)
             for entry, lies in itertools.zip_longest(told.steps, held)
         ),
-    )
-
-
-def inspection_paper(
-    told: "JobPaper", signed: "FirstArticle | None", reader: PaperReader, *, now: datetime
-) -> InspectionPaper:
-    """A job's inspection sheet: as it was signed, or empty to be filled in."""
-    job, show = told.job, reader.show
-    rows = _signed_rows(signed, show) if signed else _rows_to_measure(told, show)
-    return InspectionPaper(
-        shop=reader.shop,
-        person=reader.person,
-        printed=moment(now),
-        title="First article" if signed else "Inspection sheet",
-        job=job.number,
-        part=job.part_number,
-        part_name=told.part.name,
-        revision=signed.revision_label if signed else job.revision_label,
-        scanner_code=qr_svg(job.number),
-        picture=part_picture(told.revision, show),
-        facts=_signed_facts(signed, show) if signed else _job_facts(told, show),
-        rows=tuple(rows),
-        verdict=signed.verdict if signed else "",
-        signed=f"{signed.signed_by}, {moment(signed.signed_at)}" if signed else "",
-        note=signed.note if signed else "",
-        pieces=tuple(str(piece + 1) for piece in range(PIECES_TO_CHECK)),
     )
 
 
@@ -300,7 +237,8 @@ def _warning(told: "JobPaper") -> str:
     return ""
 
 
-def _job_facts(told: "JobPaper", show: Display) -> tuple[Fact, ...]:
+def job_facts(told: "JobPaper", show: Display) -> tuple[Fact, ...]:
+    """What a job is, for the head of a paper."""
     job, revision, lot = told.job, told.revision, told.lot
     blank = f"{show.bare(revision.blank_length_mm)} × {show.length(revision.blank_width_mm)}"
     return (
@@ -428,50 +366,3 @@ def _check_words(step: "Step", show: Display) -> str:
     if step.check_tolerance_mm is None:
         return show.length(step.check_mm)
     return f"{show.bare(step.check_mm)} ± {show.length(step.check_tolerance_mm)}"
-
-
-def _rows_to_measure(told: "JobPaper", show: Display) -> Iterator[InspectionRow]:
-    for entry in told.steps:
-        step = entry.step
-        yield InspectionRow(
-            str(step.position), "Bend angle", show.angle(step.bend_angle_deg),
-            f"± {show.angle(step.angle_tolerance_deg)}", "", "",
-        )  # fmt: skip
-        if step.check_mm is not None:
-            tolerance = step.check_tolerance_mm
-            yield InspectionRow(
-                str(step.position), "Flange, outside", show.length(step.check_mm),
-                f"± {show.length(tolerance)}" if tolerance is not None else "—", "", "",
-            )  # fmt: skip
-
-
-def _signed_rows(sheet: "FirstArticle", show: Display) -> Iterator[InspectionRow]:
-    for line in sheet.lines:
-        measured = line["measured_deg"]
-        yield InspectionRow(
-            str(line["step"]), "Bend angle", show.angle(line["wanted_deg"]),
-            f"± {show.angle(line['tolerance_deg'])}",
-            show.angle(measured, 2) if measured is not None else "—", line["angle_verdict"],
-        )  # fmt: skip
-        if line["wanted_flange_mm"] is None:
-            continue
-        tolerance, flange = line["tolerance_flange_mm"], line["measured_flange_mm"]
-        yield InspectionRow(
-            str(line["step"]), "Flange, outside", show.length(line["wanted_flange_mm"]),
-            f"± {show.length(tolerance)}" if tolerance is not None else "—",
-            show.length(flange) if flange is not None else "—", line["flange_verdict"],
-        )  # fmt: skip
-
-
-def _signed_facts(sheet: "FirstArticle", show: Display) -> tuple[Fact, ...]:
-    facts = sheet.facts
-    thickness = facts.get("thickness_mm")
-    measured = "measured" if facts.get("thickness_measured") else "not measured"
-    return (
-        ("Material", str(facts.get("material_code", ""))),
-        ("Lot", str(facts.get("lot_code") or "not kept")),
-        ("Heat number", str(facts.get("heat_number") or "not kept")),
-        ("Sheet", f"{show.length(float(thickness), 3)}, {measured}" if thickness else "—"),
-        ("Brake", str(facts.get("brake_code", ""))),
-        ("Set up by", str(facts.get("set_up_by") or "not signed")),
-    )

@@ -1,39 +1,38 @@
 """Pages of the schedule: the plan on the wall, proposals beside it, the shop's hours."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from server.actions.wall_clock import wall_clock
-from server.drawings.gantt import PX_PER_HOUR, Axis, GanttBar, GanttRow, draw_gantt
+from server.drawings.gantt import GanttRow
 from server.drawings.use_bar import draw_use
 from server.errors import Sentence
 from server.findings import Finding
-from server.shop.shop_calendar import ShopCalendar, Span
 from server.storage.plain_finding import findings_of, sentence_of
 from server.web.display import Display, moment
 from server.web.forms.form import Form
 from server.web.pages.page import Frame, Page
+from server.web.pages.schedule_chart import (
+    KIND_WORDS,
+    PlanRows,
+    chart_rows,
+    draw_chart,
+    late_words,
+    when,
+)
 
 if TYPE_CHECKING:
     from server.storage.tables.job import Job
     from server.storage.tables.schedule import ClosedDay, Hours, Placement, Resource, Schedule
 
-KIND_WORDS = {
-    "cut": "Cut",
-    "bend": "Bend",
-    "weld": "Weld",
-    "finish": "Finish",
-    "bought_out": "Outside",
-}
 METHOD_WORDS = {
     "rule": "by rules of thumb",
     "search": "by search",
     "all orders": "by trying every order",
     "solver": "by the solver",
 }
-LONGEST_AXIS = timedelta(days=60)
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,19 +212,6 @@ class ScheduleHours(Page):
     does: tuple[tuple[str, str], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class PlanRows:
-    """A plan's rows as they are read: the plan, its placements, jobs, resources and hours."""
-
-    plan: "Schedule"
-    placements: "Sequence[Placement]"
-    jobs: "Mapping[str, Job]"
-    customers: Mapping[str, str]
-    resources: "Sequence[Resource]"
-    hours: "Sequence[Hours]"
-    calendar: ShopCalendar
-
-
 ZOOMS = (("near", "Hours"), ("days", "Days"), ("weeks", "Weeks"))
 
 
@@ -244,8 +230,8 @@ def outlook_of(rows: PlanRows, show: Display, *, now: datetime, zoom: str) -> Ou
         late_count=plan.late_count,
         changeovers_count=plan.changeovers_count,
         changeover=show.duration(plan.changeover_min * 60),
-        gantt_picture=_gantt(rows, show, now=now, zoom=zoom),
-        rows=_gantt_rows(rows),
+        gantt_picture=draw_chart(rows, show, now=now, zoom=zoom),
+        rows=chart_rows(rows),
         late=late,
         uses=tuple(_use_line(rows, one, show) for one in outcome.get("uses", ())),
         queues=tuple(_queues(rows, show, wall_clock(now))),
@@ -267,7 +253,7 @@ def late_lines(rows: PlanRows, show: Display) -> tuple[LateLine, ...]:
                 position=placement.position,
                 part_number=job.part_number,
                 customer=rows.customers.get(job.customer_code or "", ""),
-                late=_late_words(reason["late_min"], show),
+                late=late_words(reason["late_min"], show),
                 due=when(wall_clock(placement.due_at)) if placement.due_at else "",
                 finish=when(wall_clock(placement.finish_at)),
                 told=sentence_of(reason["told"]),
@@ -275,11 +261,6 @@ def late_lines(rows: PlanRows, show: Display) -> tuple[LateLine, ...]:
             )
         )
     return tuple(lines)
-
-
-def when(wall: datetime) -> str:
-    """A moment in words, as Wed 25 Nov, 14:05."""
-    return f"{wall:%a} {wall.day} {wall:%b, %H:%M}"
 
 
 def _quality(plan: "Schedule", show: Display) -> str:
@@ -291,109 +272,6 @@ def _quality(plan: "Schedule", show: Display) -> str:
         return f"No better plan exists{better}."
     gap = (plan.objective_min - plan.bound_min) / plan.objective_min if plan.objective_min else 0.0
     return f"Within {show.ratio(100 * gap, 0)} % of the best possible{better}."
-
-
-def _late_words(late_min: float, show: Display) -> str:
-    return f"{show.duration(late_min * 60)} late"
-
-
-def _gantt_rows(rows: PlanRows) -> tuple[GanttRow, ...]:
-    return tuple(
-        GanttRow(row.code, row.name, tuple(_still_spans(rows, row.code))) for row in rows.resources
-    )
-
-
-def _still_spans(rows: PlanRows, code: str) -> Iterable[Span]:
-    for hours in rows.hours:
-        if hours.kind == "closed" and hours.resource_code == code:
-            yield wall_clock(hours.start_at), wall_clock(hours.end_at)
-    for wish in rows.plan.wishes.get("wishes", ()):
-        if wish["kind"] == "down" and wish["resource_code"] == code:
-            yield (
-                wall_clock(datetime.fromisoformat(wish["start_at"])),
-                wall_clock(datetime.fromisoformat(wish["end_at"])),
-            )
-
-
-def _gantt(rows: PlanRows, show: Display, *, now: datetime, zoom: str) -> str:
-    wall_now = wall_clock(now)
-    first = min([wall_now, *(wall_clock(one.start_at) for one in rows.placements)])
-    last = max([wall_now, *(wall_clock(one.finish_at) for one in rows.placements)])
-    first = max(first, wall_now - timedelta(days=2))
-    last = min(last, first + LONGEST_AXIS)
-    begin = first.replace(minute=0, second=0, microsecond=0) - timedelta(hours=1)
-    end = last.replace(hour=0, minute=0, second=0, microsecond=0) + timedelta(days=2)
-    axis = Axis(rows.calendar.spans(begin, end), PX_PER_HOUR.get(zoom, PX_PER_HOUR["days"]))
-    place = {row.code: number for number, row in enumerate(rows.resources)}
-    was = _was(rows)
-    bars = [
-        _bar(rows, one, place, was.get((one.job_number, one.position)), show)
-        for one in rows.placements
-        if one.resource_code in place
-    ]
-    return draw_gantt(axis, _gantt_rows(rows), bars, now=wall_now, name=f"Plan: {rows.plan.title}")
-
-
-def _was(rows: PlanRows) -> dict[tuple[str, int], dict[str, Any]]:
-    """Where what a proposal moves stood before."""
-    what_if = rows.plan.outcome.get("what_if") or {}
-    if rows.plan.state != "proposed":
-        return {}
-    return {
-        (one["job_number"], one["position"]): one
-        for one in what_if.get("moved", ())
-        if one["start_at"]
-    }
-
-
-def _bar(
-    rows: PlanRows,
-    placement: "Placement",
-    place: Mapping[str, int],
-    was: dict[str, Any] | None,
-    show: Display,
-) -> GanttBar:
-    job = rows.jobs[placement.job_number]
-    start, finish = wall_clock(placement.start_at), wall_clock(placement.finish_at)
-    late = _late_words(placement.late_min, show) if placement.late_min > 0 else ""
-    before = None
-    if was is not None:
-        before = (
-            wall_clock(datetime.fromisoformat(was["start_at"])),
-            wall_clock(datetime.fromisoformat(was["finish_at"])),
-        )
-    kind = KIND_WORDS[placement.kind]
-    marks = ", ".join(
-        word
-        for word, yes in (
-            ("running", placement.running),
-            ("pinned", placement.pinned),
-            ("hot", placement.hot),
-            (late, bool(late)),
-        )
-        if yes
-    )
-    words = (
-        f"{kind} {job.number}, {job.part_number}, {job.quantity_count} pieces, "
-        f"{when(start)} to {when(finish)}{', ' + marks if marks else ''}"
-    )
-    return GanttBar(
-        job_number=job.number,
-        position=placement.position,
-        row=place[placement.resource_code],
-        title=job.number,
-        under=f"{job.part_number} × {job.quantity_count}",
-        words=words,
-        changeover_min=placement.changeover_min,
-        start=start,
-        finish=finish,
-        late=late,
-        pinned=placement.pinned,
-        hot=placement.hot,
-        running=placement.running,
-        before=before,
-        before_row=place.get(was["resource_code"], 0) if was else 0,
-    )
 
 
 def _use_line(rows: PlanRows, use: Mapping[str, Any], show: Display) -> UseLine:
@@ -430,7 +308,7 @@ def _queue_line(
     if placement.running:
         state, words = "good", "running"
     elif placement.late_min > 0:
-        state, words = "stop", _late_words(placement.late_min, show)
+        state, words = "stop", late_words(placement.late_min, show)
     elif wall_clock(placement.start_at) < wall_now:
         state, words = "care", "should have started"
     elif placement.hot:
@@ -476,8 +354,8 @@ def _moved_line(one: Mapping[str, Any], show: Display) -> MovedLine | None:
     return MovedLine(
         task=one["task"],
         moved=moved,
-        before=_late_words(before, show) if before else ("on time" if one["start_at"] else "—"),
-        after=_late_words(after, show) if after else "on time",
+        before=late_words(before, show) if before else ("on time" if one["start_at"] else "—"),
+        after=late_words(after, show) if after else "on time",
         worse=after > before,
     )
 

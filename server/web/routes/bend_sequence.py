@@ -23,18 +23,15 @@ from server.web.forms.form import Form
 from server.web.forms.tolerance import read_allowed, typed_of_allowed
 from server.web.house import Typed, Visit, Visiting
 from server.web.pages.bend_sequence import (
-    SequenceDimensions,
     SequenceShow,
     SequenceStrip,
     SequenceWays,
-    checked_cards,
-    dimensions_page,
-    kept_cards,
     key_picture,
-    lie_of,
     strip_page,
     ways_page,
 )
+from server.web.pages.sequence_dimension import SequenceDimensions, dimensions_page
+from server.web.pages.step_card import checked_cards, kept_cards, lie_of
 from server.web.planner import Asks
 
 if TYPE_CHECKING:

@@ -14,8 +14,9 @@ from server.storage.queries.lot import list_lots_with_materials
 from server.storage.queries.part import get_revision
 from server.web.forms.form import Form
 from server.web.house import Visit, Visiting
-from server.web.pages.bend_sequence import kept_cards, key_picture, lie_of
+from server.web.pages.bend_sequence import key_picture
 from server.web.pages.other_sheet import PAPERS, SequencePrint, SequenceSheet
+from server.web.pages.step_card import kept_cards, lie_of
 from server.web.planner import Asks
 
 router = APIRouter(prefix="/office/sequence", include_in_schema=False)

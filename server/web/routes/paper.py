@@ -14,10 +14,10 @@ from server.storage.queries.lot import get_lot
 from server.storage.queries.material import get_material
 from server.storage.queries.paper import JobPaper, get_job_paper
 from server.web.house import Visit, Visiting
+from server.web.pages.inspection_paper import inspection_paper
 from server.web.pages.paper import (
     PaperReader,
     TravellersPaper,
-    inspection_paper,
     job_labels,
     lot_labels,
     traveller_paper,

@@ -29,7 +29,6 @@ from server.web.forms.schedule import (
 from server.web.house import Typed, Visit, Visiting
 from server.web.pages.schedule import (
     ZOOMS,
-    PlanRows,
     Proposal,
     ScheduleHours,
     ScheduleMaking,
@@ -38,8 +37,8 @@ from server.web.pages.schedule import (
     ScheduleShow,
     outlook_of,
     panel_of,
-    when,
 )
+from server.web.pages.schedule_chart import PlanRows, when
 from server.web.problems import status_of
 
 if TYPE_CHECKING:
