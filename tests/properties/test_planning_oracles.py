@@ -44,8 +44,15 @@ def same(first: float, second: float) -> bool:
     return first == second or abs(first - second) < SAME_S
 
 
+CHORD_MM = 0.03
+"""The planner draws arcs with chords of 15 degrees, the oracle with finer ones: sheet of a few
+millimetres is seen up to so much thicker or thinner at a bend."""
+MOST_BORDERLINE_SHARE = 1 / 300
+
+
 def agree_on_profiles(cases: Iterable[tuple[int, Case]]) -> None:
-    possible = blocked = 0
+    """Same seconds; else the planner's lie between those of a sheet a chord thinner and thicker."""
+    possible = blocked = borderline = 0
     for seed, case in cases:
         try:
             oracle = Oracle(case)
@@ -53,11 +60,17 @@ def agree_on_profiles(cases: Iterable[tuple[int, Case]]) -> None:
             assert plan(profile_task(case)).sequence is None
             continue
         expected, found = oracle.best(), seconds_of(plan(profile_task(case)))
-        assert same(expected, found), f"seed {seed}: everything {expected}, planner {found}"
+        if not same(expected, found):
+            roomier = Oracle(case, erosion_mm=oracle.erosion_mm + CHORD_MM).best()
+            tighter = Oracle(case, erosion_mm=oracle.erosion_mm - CHORD_MM).best()
+            told = f"seed {seed}: everything {expected}, planner {found}"
+            assert roomier - SAME_S <= found <= tighter + SAME_S, told
+            borderline += 1
         possible += expected < math.inf
         blocked += expected == math.inf
     assert possible > 0
     assert blocked > 0
+    assert borderline <= MOST_BORDERLINE_SHARE * (possible + blocked)
 
 
 @pytest.mark.slow
