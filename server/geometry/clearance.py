@@ -102,19 +102,12 @@ class Obstacles:
         self.low: Array = flat.min(axis=1)
         self.high: Array = flat.max(axis=1)
         self.normals: Array = edge_normals(flat)
-        along = np.einsum("pek,pvk->pev", self.normals, flat)
-        self.normal_low: Array = along.min(axis=2)
-        self.normal_high: Array = along.max(axis=2)
+        low, high = along_normals(self.normals, flat)
+        self.normal_low: Array = low
+        self.normal_high: Array = high
 
-    def hits(self, pieces: Array) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-        """Every overlapping pair, as piece numbers and (sample x part) numbers.
-
-        `pieces` are convex outlines (count, corners, 2), short ones padded with their last corner.
-        """
-        if not self.parts or not len(pieces):
-            empty = np.empty(0, dtype=np.intp)
-            return empty, empty
-        low, high = pieces.min(axis=1), pieces.max(axis=1)
+    def near(self, low: Array, high: Array) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+        """Pairs of boxes (count, 2) and (sample x part) numbers that come near each other."""
         near = (
             (low[:, None, 0] < self.high[None, :, 0] - TOUCH_MM)
             & (high[:, None, 0] > self.low[None, :, 0] + TOUCH_MM)
@@ -122,9 +115,40 @@ class Obstacles:
             & (high[:, None, 1] > self.low[None, :, 1] + TOUCH_MM)
         )
         which, other = np.nonzero(near)
+        return which, other
+
+    def overlap(
+        self, sheet: Array, normals: Array | None, other: NDArray[np.intp]
+    ) -> NDArray[np.bool_]:
+        """Whether outlines overlap a (sample x part) each; see `hits` for the normals."""
+        tool_normals = self.normals[other]
+        low, high = along_normals(tool_normals, sheet)
+        apart = (low >= self.normal_high[:, other] - TOUCH_MM) | (
+            high <= self.normal_low[:, other] + TOUCH_MM
+        )
+        overlapping = np.asarray(~np.any(apart & _is_edge(tool_normals), axis=0), dtype=np.bool_)
+        rest = np.nonzero(overlapping)[0]
+        if len(rest):
+            own = edge_normals(sheet[rest]) if normals is None else normals[rest]
+            overlapping[rest] = ~separated_along(own, sheet[rest], self.corners[other[rest]])
+        return overlapping
+
+    def hits(
+        self, pieces: Array, normals: Array | None = None
+    ) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+        """Every overlapping pair, as piece numbers and (sample x part) numbers.
+
+        `pieces` are convex outlines (count, corners, 2), short ones padded with their last corner;
+        or, when the normals of their sides are given, the corners in any order.
+        """
+        if not self.parts or not len(pieces):
+            empty = np.empty(0, dtype=np.intp)
+            return empty, empty
+        which, other = self.near(pieces.min(axis=1), pieces.max(axis=1))
         if not len(which):
             return which, other
-        keep = ~self._separated(pieces, which, other)
+        own = None if normals is None else normals[which]
+        keep = self.overlap(pieces[which], own, other)
         return which[keep], other[keep]
 
     def hit_any(self, pieces: Array) -> bool:
@@ -149,33 +173,39 @@ class Obstacles:
         ]
         return shapely.union_all(parts, grid_size=GRID_MM)
 
-    def _separated(
-        self, pieces: Array, which: NDArray[np.intp], other: NDArray[np.intp]
-    ) -> NDArray[np.bool_]:
-        sheet = pieces[which]
-        tool_normals = self.normals[other]
-        along = np.einsum("pek,pvk->pev", tool_normals, sheet)
-        apart = (
-            (along.min(axis=2) >= self.normal_high[other] - TOUCH_MM)
-            | (along.max(axis=2) <= self.normal_low[other] + TOUCH_MM)
-        ) & (np.abs(tool_normals).sum(axis=2) > 0.5)
-        separated: NDArray[np.bool_] = apart.any(axis=1)
-        rest = np.nonzero(~separated)[0]
-        if len(rest):
-            normals = edge_normals(sheet[rest])
-            own = np.einsum("pek,pvk->pev", normals, sheet[rest])
-            theirs = np.einsum("pek,pvk->pev", normals, self.corners[other[rest]])
-            apart = (
-                (theirs.min(axis=2) >= own.max(axis=2) - TOUCH_MM)
-                | (theirs.max(axis=2) <= own.min(axis=2) + TOUCH_MM)
-            ) & (np.abs(normals).sum(axis=2) > 0.5)
-            separated[rest] = apart.any(axis=1)
-        return separated
+
+def along_normals(normals: Array, outlines: Array) -> tuple[Array, Array]:
+    """Least and greatest of outlines along normals, (edges, count) each.
+
+    The count comes last inside: long rows are what is quick.
+    """
+    nx, ny = np.ascontiguousarray(normals.T)
+    x, y = np.ascontiguousarray(outlines.T)
+    along = nx[:, None] * x[None] + ny[:, None] * y[None]
+    return along.min(axis=1), along.max(axis=1)
+
+
+def separated_along(normals: Array, first: Array, second: Array) -> NDArray[np.bool_]:
+    """Whether one of the normals of a pair of outlines separates them."""
+    low, high = along_normals(normals, first)
+    other_low, other_high = along_normals(normals, second)
+    apart = (other_low >= high - TOUCH_MM) | (other_high <= low + TOUCH_MM)
+    return np.asarray(np.any(apart & _is_edge(normals), axis=0))
+
+
+def _is_edge(normals: Array) -> NDArray[np.bool_]:
+    """Which normals are not those of a padding edge (edges, count)."""
+    lengths: Array = np.abs(normals).sum(axis=2).T
+    return lengths > 0.5
 
 
 def edge_normals(loops: Array) -> Array:
     """Unit outward normals of convex outlines (count, corners, 2); 0 for a padding edge."""
-    edges = np.roll(loops, -1, axis=1) - loops
+    return normals_along(np.roll(loops, -1, axis=1) - loops)
+
+
+def normals_along(edges: Array) -> Array:
+    """Unit normals to the right of edges (count, edges, 2); 0 for an edge without length."""
     lengths = np.hypot(edges[..., 0], edges[..., 1])
     safe = np.where(lengths > 1e-12, lengths, 1.0)
     normals = np.stack((edges[..., 1] / safe, -edges[..., 0] / safe), axis=2)
@@ -183,32 +213,28 @@ def edge_normals(loops: Array) -> Array:
     return normals
 
 
-def overlapping(first: Array, second: Array) -> NDArray[np.intp]:
-    """Pairs (n, 2) of convex outlines of two sets whose insides overlap."""
+def overlapping(
+    first: Array, second: Array, first_normals: Array | None = None
+) -> NDArray[np.intp]:
+    """Pairs (n, 2) of convex outlines of two sets whose insides overlap.
+
+    With the normals of their sides given, the corners of the first may come in any order.
+    """
     if not len(first) or not len(second):
         return np.empty((0, 2), dtype=np.intp)
-    near = np.ones((len(first), len(second)), dtype=bool)
-    for axis in (0, 1):
-        near &= (
-            first[:, None, :, axis].min(axis=2) < second[None, :, :, axis].max(axis=2) - TOUCH_MM
-        )
-        near &= (
-            first[:, None, :, axis].max(axis=2) > second[None, :, :, axis].min(axis=2) + TOUCH_MM
-        )
+    low, high = first.min(axis=1), first.max(axis=1)
+    other_low, other_high = second.min(axis=1), second.max(axis=1)
+    near = (
+        (low[:, None] < other_high[None] - TOUCH_MM) & (high[:, None] > other_low[None] + TOUCH_MM)
+    ).all(axis=2)
     which, other = np.nonzero(near)
     if not len(which):
         return np.empty((0, 2), dtype=np.intp)
     mine, theirs = first[which], second[other]
-    separated = np.zeros(len(which), dtype=bool)
-    for base, normals in ((mine, edge_normals(mine)), (theirs, edge_normals(theirs))):
-        del base
-        ours = np.einsum("pek,pvk->pev", normals, mine)
-        yours = np.einsum("pek,pvk->pev", normals, theirs)
-        apart = (
-            (yours.min(axis=2) >= ours.max(axis=2) - TOUCH_MM)
-            | (yours.max(axis=2) <= ours.min(axis=2) + TOUCH_MM)
-        ) & (np.abs(normals).sum(axis=2) > 0.5)
-        separated |= apart.any(axis=1)
+    own = edge_normals(mine) if first_normals is None else first_normals[which]
+    separated = separated_along(own, mine, theirs) | separated_along(
+        edge_normals(theirs), mine, theirs
+    )
     return np.stack((which[~separated], other[~separated]), axis=1)
 
 

@@ -4,7 +4,6 @@ A solid is its corner points and its faces as corner numbers. Clipping by half s
 corners of the rest: new corners appear where edges cross the plane.
 """
 
-import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -19,7 +18,6 @@ Ring = list[tuple[float, float, float]]
 
 TOUCH_MM = 1e-9
 SAME_DIRECTION = 1e-9
-LEVEL = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,18 +39,6 @@ class Solid:
     def shadow(self) -> Loop:
         """The outline seen along z."""
         return convex_hull((round(x, 9), round(y, 9)) for x, y in self.corners[:, :2].tolist())
-
-    def is_prism_along_z(self) -> bool:
-        """Whether every corner lies at one of the two ends of the z-extent, both ends alike."""
-        z = self.corners[:, 2]
-        low = np.abs(z - z.min()) < LEVEL
-        if not bool(np.all(low | (np.abs(z - z.max()) < LEVEL))):
-            return False
-        ends = [
-            sorted((round(x, 6), round(y, 6)) for x, y in self.corners[which][:, :2].tolist())
-            for which in (low, ~low)
-        ]
-        return ends[0] == ends[1]
 
     def rings(self) -> list[Ring]:
         """The faces as corner points."""
@@ -107,22 +93,6 @@ def clipped_rings(
                 )
         kept.append(corners)
     return kept
-
-
-def span_over(solid: Solid, outline: Sequence[Point]) -> Span | None:
-    """The z-extent of a solid above a convex outline in (x, y), None when it passes beside."""
-    rings = solid.rings()
-    count = len(outline)
-    for i in range(count):
-        (x0, y0), (x1, y1) = outline[i], outline[(i + 1) % count]
-        length = math.hypot(x1 - x0, y1 - y0)
-        if length < TOUCH_MM:
-            continue
-        nx, ny = (y1 - y0) / length, -(x1 - x0) / length
-        rings = clipped_rings(rings, (nx, ny, 0.0), nx * x0 + ny * y0)
-        if not rings:
-            return None
-    return _span_along_z(rings)
 
 
 def span_within(

@@ -18,8 +18,9 @@ from server.mechanics.tooling import Punch
 from server.planning.gauging import Contact, finger_outline
 from server.planning.making import open_tip_height
 from server.planning.part_block import deepest, looked_at
-from server.planning.part_half import Element, PartHalf
+from server.planning.part_half import PartHalf
 from server.planning.part_strokes import PartStrokes
+from server.planning.placed_element import Element
 from server.planning.plan_task import PlanTask
 from server.planning.profile_strokes import ProfileStrokes
 from server.planning.sequence import Tests

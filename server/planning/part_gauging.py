@@ -1,7 +1,7 @@
 """Where a half of a flat part meets the back gauge, in three dimensions."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 from shapely.geometry import Point as ShapelyPoint
@@ -23,7 +23,8 @@ from server.planning.gauging import (
     finger_places,
     rounded_x,
 )
-from server.planning.part_half import Element, PartHalf, PlacedElement
+from server.planning.part_half import PartHalf
+from server.planning.placed_element import Element, PlacedElement
 from server.planning.tool_staging import merged
 
 PARALLEL_SIN = math.sin(math.radians(PARALLEL_DEG))
@@ -109,7 +110,7 @@ class PartGauge:
             self._offers[placed] = found
         return self._offers[placed]
 
-    def _covered(self, placed: list[PlacedElement], x_mm: float) -> list[Span]:
+    def _covered(self, placed: Sequence[PlacedElement], x_mm: float) -> list[Span]:
         """What of the sheet lies farther to the rear in the window."""
         low_mm, high_mm = self.finger.low_mm, self.finger.high_mm
         limits = [(0, x_mm + BEYOND_MM, None), (1, low_mm, high_mm)]

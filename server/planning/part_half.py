@@ -27,6 +27,7 @@ from server.geometry.zoned_part import lines_toward
 from server.planning.bend_way import ZoneState
 from server.planning.gauging import PARALLEL_DEG
 from server.planning.making import Making
+from server.planning.placed_element import Element, PlacedBlock, PlacedElement
 from server.planning.profile_half import CLOSED_HEM_DEG, state_after
 from server.planning.stroke import Stroke
 from server.planning.tool_staging import merged
@@ -34,34 +35,8 @@ from server.planning.tool_staging import merged
 SAME_PLACE = 1e-6
 REACH_BEYOND_MM = 1.0
 ALONG_COS = math.cos(math.radians(PARALLEL_DEG))
-Corner = tuple[float, float, float]
-
-
-@dataclass(frozen=True, slots=True)
-class Element:
-    """A face, or the zone of a bend hanging on its nearer face; `mask` has the strokes that place
-    it, for a zone its own included.
-    """
-
-    kind: str
-    index: int
-    near: int
-    mask: int
-
-
-@dataclass(eq=False, frozen=True, slots=True)
-class PlacedElement:
-    """An element where some of its strokes have brought it, in the half's frame.
-
-    There is one of it for every such state: what is found out about it is kept by it. `flat` while
-    it lies in the plane of the bend line; the corners are of the box around it.
-    """
-
-    element: Element
-    flat: bool
-    solids: tuple[Solid, ...]
-    low_mm: Corner
-    high_mm: Corner
+MOST_STATES_AT_ONCE = 64
+"""All states of an element are made together when they are not more than this."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,6 +88,7 @@ class PartHalf:
             self.mask |= element.mask
         self._poses: dict[tuple[int, int], Motion] = {}
         self._placed: list[dict[int, PlacedElement]] = [{} for _ in self.elements]
+        self._together: dict[int, tuple[PlacedElement, ...]] = {}
         self._number = {element: number for number, element in enumerate(self.elements)}
         self._support: dict[int, float] = {}
         self._lined: dict[int, bool] = {}
@@ -146,18 +122,50 @@ class PartHalf:
         """The element's eroded solids in the half's frame."""
         return self.placed(self._number[element], done).solids
 
-    def placed_elements(self, done: int) -> list[PlacedElement]:
+    def placed_elements(self, done: int) -> tuple[PlacedElement, ...]:
         """All elements where some strokes have brought them."""
-        return [self.placed(number, done) for number in range(len(self.elements))]
+        key = done & self.mask
+        known = self._together.get(key)
+        if known is None:
+            missing = [
+                (number, key & element.mask)
+                for number, element in enumerate(self.elements)
+                if key & element.mask not in self._placed[number]
+            ]
+            if missing:
+                self._place(missing)
+            known = tuple(
+                states[key & element.mask]
+                for states, element in zip(self._placed, self.elements, strict=True)
+            )
+            self._together[key] = known
+        return known
 
     def placed(self, number: int, done: int) -> PlacedElement:
         """One element, by its number, where some strokes have brought it."""
-        element = self.elements[number]
-        known, state = self._placed[number], done & element.mask
+        known, state = self._placed[number], done & self.elements[number].mask
         if state not in known:
-            solids = self._solids_of(element, done)
-            known[state] = PlacedElement(element, not state, solids, *_box_around(solids))
+            self._place([(number, state)])
         return known[state]
+
+    def _place(self, wanted: list[tuple[int, int]]) -> None:
+        """Make elements, by number, in states; the first time all that have few states."""
+        if not any(self._placed):
+            few = [
+                (number, state)
+                for number, element in enumerate(self.elements)
+                if 1 << element.mask.bit_count() <= MOST_STATES_AT_ONCE
+                for state in subsets(element.mask)
+            ]
+            wanted = list(dict.fromkeys([*few, *wanted]))
+        block = PlacedBlock(
+            [
+                (self.elements[number], not state, self._solids_of(self.elements[number], state))
+                for number, state in wanted
+            ]
+        )
+        for (number, state), placed in zip(wanted, block.placed, strict=True):
+            self._placed[number][state] = placed
 
     def _solids_of(self, element: Element, done: int) -> tuple[Solid, ...]:
         near = self._pose(element.near, done)
@@ -478,13 +486,14 @@ def _frame(origin: Point, lead: BendLine, outward: Point, sign: int, thickness_m
     )
 
 
-def _box_around(solids: Sequence[Solid]) -> tuple[Corner, Corner]:
-    """Least and greatest corner; of nothing, a box that nothing is near to."""
-    if not solids:
-        return (math.inf,) * 3, (-math.inf,) * 3
-    corners = np.concatenate([solid.corners for solid in solids])
-    (x0, y0, z0), (x1, y1, z1) = corners.min(axis=0).tolist(), corners.max(axis=0).tolist()
-    return (x0, y0, z0), (x1, y1, z1)
+def subsets(mask: int) -> Iterator[int]:
+    """Every subset of a set of bits."""
+    some = mask
+    while True:
+        yield some
+        if not some:
+            return
+        some = (some - 1) & mask
 
 
 def _lines(shape: BaseGeometry) -> Sequence[LineString]:

@@ -9,7 +9,7 @@ from server.mechanics.tooling import Punch
 from server.planning.gauging import check_x, no_contact
 from server.planning.making import Making, open_tip_height
 from server.planning.part_block import deepest
-from server.planning.part_half import Element
+from server.planning.placed_element import Element
 from server.planning.stroke import Stroke
 from server.planning.stroke_tests import (
     FINGER,
@@ -22,7 +22,8 @@ from server.planning.stroke_tests import (
 from server.planning.tool_staging import run_needs, serves
 
 if TYPE_CHECKING:
-    from server.planning.part_strokes import Needs, PartStrokes
+    from server.planning.part_staging import Needs
+    from server.planning.part_strokes import PartStrokes
 
 LOADING = -1
 """Stands for the sample of the flat sheet under the open ram."""

@@ -1,76 +1,40 @@
 """Every stroke of a flat part in every folded state: gauge contact, support, tools, clearance.
 
-Tools are prisms along the bed. Instead of clipping every face to every possible set of tools, each
-element of the part is held against the endless prism of punch and die, and where it would be met is
-kept as a stretch of the bed that the tool has to leave out. Tools are then staged around these
-stretches: what clears by the documents' 1 mm at each end is clear when clipped too. Holder and bed
-are as long as the brake.
-
-Choices left open by the documents: the flat sheet in the plane of the bend line may touch the die's
-top and is not tested against it; the face whose free edge touches a finger is not tested against
-that finger.
+What is met is in `part_meeting`, the stations made around it in `part_staging`, the ways in and out
+in `part_rest`; here they are asked in the order of what they cost.
 """
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
-import numpy as np
 from shapely.geometry import Polygon
 
 from server.findings import Finding
-from server.geometry.clearance import Obstacles, Prism, Swing, seen_in_machine
-from server.geometry.outline import Loop, convex_parts, shifted
+from server.geometry.clearance import Obstacles
+from server.geometry.outline import convex_parts
 from server.geometry.part import FlatPart
-from server.geometry.solid import Solid, Span, solids_overlap
+from server.geometry.solid import Span
 from server.geometry.thick_part import ThickPart
 from server.mechanics.tooling import Punch
-from server.planning.gauging import Contact, finger_outline, nearest_finger_x, rounded_x
-from server.planning.making import Making, open_tip_height
-from server.planning.part_block import Met, deepest, meetings, shadows_of
+from server.planning.gauging import Contact, nearest_finger_x, rounded_x
+from server.planning.making import Making
+from server.planning.part_block import Met
 from server.planning.part_gauging import FreeEdges, PartGauge
-from server.planning.part_half import Element, PartHalf, PlacedElement
+from server.planning.part_half import PartHalf, subsets
+from server.planning.part_meeting import PartMeetings
 from server.planning.part_report import part_findings
+from server.planning.part_rest import FIRST, LAST, PartRest
+from server.planning.part_staging import Needs, PartStaging, runs_of
+from server.planning.placed_element import Element, PlacedElement
 from server.planning.plan_task import PlanTask
 from server.planning.stroke import Stroke
-from server.planning.stroke_tests import (
-    BED,
-    FINGER,
-    holder_in_place,
-    lower_prisms,
-    opening_finding,
-    upper_prisms,
-    with_loading,
-)
-from server.planning.taking_out import OpenTools, Piece, WayOut
-from server.planning.tool_staging import (
-    Assembly,
-    RunNeed,
-    Station,
-    Stock,
-    all_at_once,
-    run_needs,
-    run_start,
-    serves,
-    station_for,
-)
+from server.planning.stroke_tests import lower_prisms, opening_finding
+from server.planning.taking_out import WayOut
+from server.planning.tool_staging import Station, Stock, run_needs
 
-LAST = -1
 SAME_WAY_DEG = 0.5
 MOST_FREE_STROKES = 6
-Needs = tuple[tuple[RunNeed, ...], tuple[RunNeed, ...]]
-
-
-@dataclass(frozen=True, slots=True)
-class InMachine:
-    """An element in the machine at one sample: solids, what they are seen along the bed, their box.
-
-    The box has the least corner, then the greatest.
-    """
-
-    solids: tuple[Solid, ...]
-    pieces: tuple[Piece, ...]
-    box_mm: tuple[float, ...]
 
 
 class PartStrokes:
@@ -81,7 +45,6 @@ class PartStrokes:
         self.task = task
         self.making = making
         self.thick = ThickPart(making.sheet)
-        self.tests_made = 0
         self._halves = [
             (
                 PartHalf(making, self.thick, stroke, 0),
@@ -90,20 +53,25 @@ class PartStrokes:
             for stroke in making.strokes
         ]
         self.directions = _directions(self._halves)
-        self.stations_of: dict[str, list[Station]] = {}
-        self._stocks: dict[tuple[str, str], Stock] = {}
         self.gauge = PartGauge(FreeEdges(making.sheet, self.thick), task.brake.finger)
-        self._obstacles: dict[tuple[object, ...], Obstacles] = {}
+        self.rest = PartRest(task)
+        self.meetings = PartMeetings(task, making, self.thick, self.rest)
+        self.staging = PartStaging(task)
+        self._asked_here = 0
         self._contacts: dict[tuple[int, int, int], Contact | None] = {}
-        self._met: dict[tuple[PlacedElement, str, bool], tuple[Met, ...]] = {}
-        self._shadows: dict[PlacedElement, np.ndarray] = {}
-        self._met_finger: dict[tuple[PlacedElement, float], tuple[Met, ...]] = {}
-        self._met_itself: dict[tuple[PlacedElement, PlacedElement], bool] = {}
-        self._in_machine: dict[tuple[PlacedElement, int, bool], InMachine] = {}
         self._possible: dict[tuple[object, ...], tuple[int, ...]] = {}
         self._nearest: dict[str, float] = {}
-        self._open: dict[tuple[int, str, int], OpenTools] = {}
         self._ways: dict[tuple[object, ...], tuple[WayOut, WayOut]] = {}
+
+    @property
+    def tests_made(self) -> int:
+        """Tests asked for so far, each counted once."""
+        return self._asked_here + self.meetings.made
+
+    @property
+    def stations_of(self) -> dict[str, list[Station]]:
+        """The stations so far, by their tools."""
+        return self.staging.stations_of
 
     def contact(self, done: int, stroke: int, rear: int) -> Contact | None:
         """The gauge contact when it is allowed and the sheet rests on both shoulders."""
@@ -136,25 +104,23 @@ class PartStrokes:
 
         `over` are stretches the punch has to leave out as well.
         """
-        one = self.making.strokes[stroke]
-        blocked: dict[str, list[Span]] = {punch.name: list(over), one.die.name: []}
-        for met in self._all_met(done, stroke, rear, punch):
-            if met.tool not in blocked:
+        upper, lower = list(over), list[Span]()
+        for half, is_front in self.tested(stroke, rear):
+            met = self.meetings.half(half, done, punch, front=is_front)
+            if met.blocked:
                 return None
-            skin_mm = self.thick.skin_mm
-            blocked[met.tool] += [(low - skin_mm, high + skin_mm) for low, high in met.spans]
+            upper += met.punch
+            lower += met.die
         spans = self._halves[stroke][0].spans
-        upper = run_needs(spans, blocked[punch.name])
-        lower = run_needs(spans, blocked[one.die.name])
-        return None if upper is None or lower is None else (upper, lower)
+        punch_needs, die_needs = run_needs(spans, upper), run_needs(spans, lower)
+        return None if punch_needs is None or die_needs is None else (punch_needs, die_needs)
 
     def prepare_stations(self, punch: Punch, rears: tuple[int, ...] = (0, 1)) -> None:
         """Choose stations that serve many strokes, before the search asks for one at a time.
 
-        The narrowest need of each stroke is that with every other bend made. Lengths are chosen so
-        that few of them serve all needs (right ends of the intervals first).
+        The narrowest need of each stroke is that with every other bend made.
         """
-        narrow: list[tuple[float, Needs, Stroke]] = []
+        narrow: list[tuple[Needs, Stroke]] = []
         full = (1 << len(self.making.strokes)) - 1
         for stroke in self.making.strokes:
             for done in (full & ~(1 << stroke.index), 0):
@@ -168,26 +134,13 @@ class PartStrokes:
                     None,
                 )
                 if found is not None:
-                    most = found[0][0].most_mm if len(found[0]) == 1 else math.inf
-                    narrow.append((most, found, stroke))
+                    narrow.append((found, stroke))
                     break
-        for _, needs, stroke in sorted(narrow, key=lambda one: (one[0], one[2].index)):
-            tools = f"{punch.name} / {stroke.die.name}"
-            known = self.stations_of.setdefault(tools, [])
-            if any(serves(station, *needs) for station in known):
-                continue
-            made = self._widest_station(needs, stroke, punch)
-            if made is not None:
-                known.append(made)
+        self.staging.prepare(narrow, punch)
 
     def stand_together(self, tools: str, punch: Punch, stroke: Stroke) -> bool:
         """Whether all stations of a pair of tools can be set up at once."""
-        return all_at_once(
-            self.stations_of.get(tools, []),
-            self.stock("punch", punch.name, punch.segments_mm),
-            self.stock("die", stroke.die.name, stroke.die.segments_mm),
-            self.task.brake.bed_length_mm,
-        )
+        return self.staging.stand_together(tools, punch, stroke)
 
     def longest_reach(self, stroke: int, done: int) -> float:
         """Farthest sheet from the bend line on either side [mm]."""
@@ -257,7 +210,7 @@ class PartStrokes:
             free = element.mask & ~before & ~later
             if free.bit_count() > MOST_FREE_STROKES:
                 return None
-            for some in _subsets(free):
+            for some in subsets(free):
                 done = element.mask & before | some
                 x_mm = self.gauge.offered_x(behind, behind.placed(number, done), done)
                 x_mm = [rounded_x(x + from_line_mm) for x in x_mm] if from_line_mm else x_mm
@@ -285,7 +238,7 @@ class PartStrokes:
             return None
         if not behind.rests(done) or not front.rests(done):
             return None
-        self.tests_made += 1
+        self._asked_here += 1
         axis = self.task.brake.x_axis
         for found in self.touching(behind, done):
             if axis.least_mm <= found.x_mm <= axis.most_mm and (
@@ -325,30 +278,13 @@ class PartStrokes:
             or self.self_met(done, stroke) is not None
         ):
             return ()
-        tools = f"{punch.name} / {one.die.name}"
-        known = self.stations_of.setdefault(tools, [])
         wanted = self._asked(done, stroke, rear, punch, needs)
-        found = tuple(
-            i
-            for i, station in enumerate(known)
-            if any(
-                serves(station, *asked)
-                and self.comes_out_of(done, stroke, rear, punch, station, asked)
-                for asked in wanted
-            )
+        return self.staging.numbers(
+            one,
+            punch,
+            wanted,
+            lambda station, asked: self.comes_out_of(done, stroke, rear, punch, station, asked),
         )
-        if found:
-            return found
-        for asked in wanted:
-            made = station_for(
-                *asked,
-                self.stock("punch", punch.name, punch.segments_mm),
-                self.stock("die", one.die.name, one.die.segments_mm),
-            )
-            if made is not None and self.comes_out_of(done, stroke, rear, punch, made, asked):
-                known.append(made)
-                return (len(known) - 1,)
-        return ()
 
     def _asked(
         self, done: int, stroke: int, rear: int, punch: Punch, needs: Needs
@@ -364,29 +300,9 @@ class PartStrokes:
         shorter = self.needs(done, stroke, rear, punch, over) if over else None
         return (needs,) if shorter is None else (needs, shorter)
 
-    def _widest_station(self, needs: Needs, stroke: Stroke, punch: Punch) -> Station | None:
-        punch_stock = self.stock("punch", punch.name, punch.segments_mm)
-        die_stock = self.stock("die", stroke.die.name, stroke.die.segments_mm)
-        if len(needs[0]) != 1 or len(needs[1]) != 1:
-            return station_for(*needs, punch_stock, die_stock)
-        upper, lower = needs[0][0], needs[1][0]
-        bounded = upper.most_mm < self.task.brake.bed_length_mm
-        run = (
-            punch_stock.longest(upper.least_mm, min(upper.most_mm, upper.nominal_mm * 2))
-            if bounded
-            else punch_stock.best(upper.least_mm, upper.most_mm, upper.nominal_mm)
-        )
-        if run is None:
-            return None
-        under = die_stock.best(lower.least_mm, lower.most_mm, run.length_mm)
-        return None if under is None else Station((run,), (under,))
-
     def stock(self, kind: str, name: str, segments_mm: tuple[float, ...]) -> Stock:
         """What can be put together from a tool's segments."""
-        key = (kind, name)
-        if key not in self._stocks:
-            self._stocks[key] = Stock(segments_mm, self.task.brake.bed_length_mm)
-        return self._stocks[key]
+        return self.staging.stock(kind, name, segments_mm)
 
     def nearest_x(self, stroke: Stroke) -> float:
         """Smallest X at which the finger clears die and bed."""
@@ -401,142 +317,30 @@ class PartStrokes:
         return self._nearest[name]
 
     def tools(self, half: PartHalf, punch: Punch, *, front: bool) -> tuple[Obstacles, Obstacles]:
-        """Upper and lower tools as one half sees them, kept by what their motion depends on."""
-        stroke, own = half.stroke, None if half.stroke.still is None else half.swing
-        motion = (stroke.what, stroke.die.name, stroke.loaded_deg, stroke.loaded_radius_mm)
-        if own is not None:
-            motion = (f"{stroke.what} {stroke.index} {half.which}", stroke.die.name, 0.0, 0.0)
-        above = (*motion, stroke.k_factor, front, punch.name)
-        below = (*motion, stroke.k_factor, front)
-        if above not in self._obstacles:
-            self._obstacles[above] = Obstacles(
-                upper_prisms(self.task, punch),
-                with_loading(self.task, stroke, punch, own),
-                front=front,
-            )
-        if below not in self._obstacles:
-            self._obstacles[below] = Obstacles(
-                lower_prisms(self.task, stroke.die), own or stroke.swing, front=front
-            )
-        return self._obstacles[above], self._obstacles[below]
-
-    def _all_met(self, done: int, stroke: int, rear: int, punch: Punch) -> Iterator[Met]:
-        """Everything that both halves meet."""
-        for half, is_front in self.tested(stroke, rear):
-            for placed in half.placed_elements(done):
-                yield from self.element_met(half, placed, punch, front=is_front)
+        """Upper and lower tools as one half sees them."""
+        return self.meetings.tools(half, punch, front=front)
 
     def element_met(
         self, half: PartHalf, placed: PlacedElement, punch: Punch, *, front: bool
     ) -> tuple[Met, ...]:
         """What one element meets through the stroke."""
-        key = (placed, punch.name, front)
-        if key not in self._met:
-            self.tests_made += 1
-            above, below = self.tools(half, punch, front=front)
-            pieces = self._shadows_of(placed)
-            found = meetings(placed.solids, above, pieces)
-            if not placed.flat:
-                found += meetings(placed.solids, below, pieces)
-            self._met[key] = found
-        return self._met[key]
+        return self.meetings.element(half, placed, punch, front=front)
 
     def finger_met(
         self, done: int, stroke: int, rear: int, contact: Contact
     ) -> tuple[Element, float, int] | None:
         """The first element that meets a finger, with depth and sample."""
-        behind, _ = self.sides(stroke, rear)
-        half_mm = self.task.brake.finger.width_mm / 2
-        for placed in behind.placed_elements(done):
-            element = placed.element
-            touching = (
-                contact.kind == "edge" and element.kind == "face" and element.index == contact.face
-            )
-            may_reach = placed.high_mm[0] > contact.x_mm or placed.low_mm[1] < 0.0
-            if touching or placed.flat or not may_reach:
-                continue
-            for met in self._finger_meetings(placed, stroke, contact.x_mm):
-                if any(
-                    low < place + half_mm and place - half_mm < high
-                    for low, high in met.spans
-                    for place in contact.fingers_mm
-                ):
-                    tools = self._finger(stroke, contact.x_mm)
-                    depth_mm, sample = deepest(placed.solids, tools, FINGER, self.thick.skin_mm)
-                    return element, depth_mm, sample
-        return None
-
-    def _finger_meetings(self, placed: PlacedElement, stroke: int, x_mm: float) -> tuple[Met, ...]:
-        key = (placed, x_mm)
-        if key not in self._met_finger:
-            self.tests_made += 1
-            tools = self._finger(stroke, x_mm)
-            self._met_finger[key] = meetings(placed.solids, tools, self._shadows_of(placed))
-        return self._met_finger[key]
-
-    def _shadows_of(self, placed: PlacedElement) -> np.ndarray:
-        if placed not in self._shadows:
-            self._shadows[placed] = shadows_of(placed.solids)[1]
-        return self._shadows[placed]
-
-    def _finger(self, stroke: int, x_mm: float) -> Obstacles:
-        key = ("finger", stroke, x_mm)
-        if key not in self._obstacles:
-            finger = Prism(FINGER, finger_outline(self.task.brake.finger, x_mm), moves=False)
-            swing = self.making.strokes[stroke].swing
-            self._obstacles[key] = Obstacles([finger], swing, front=False)
-        return self._obstacles[key]
-
-    def in_machine(
-        self, half: PartHalf, placed: PlacedElement, sample: int, *, front: bool
-    ) -> InMachine:
-        """An element where it is in the machine at one sample."""
-        key = (placed, sample, front)
-        if key not in self._in_machine:
-            self._in_machine[key] = _in_machine(half.swing, placed, sample, front=front)
-        return self._in_machine[key]
+        return self.meetings.finger(self.sides(stroke, rear)[0], done, contact)
 
     def self_met(self, done: int, stroke: int) -> tuple[Element, Element] | None:
         """Two elements of different halves that share space at the end of the stroke."""
-        halves = [
-            [
-                (placed, self.in_machine(half, placed, LAST, front=front))
-                for placed in half.placed_elements(done)
-                if placed.solids
-            ]
-            for half, front in zip(self._halves[stroke], (False, True), strict=True)
-        ]
-        near, far = (np.array([one.box_mm for _, one in half]) for half in halves)
-        if near[:, 0].min() >= far[:, 3].max():
-            return None
-        self.tests_made += 1
-        close = np.ones((len(near), len(far)), dtype=bool)
-        for axis in range(3):
-            close &= near[:, None, axis] < far[None, :, axis + 3]
-            close &= far[None, :, axis] < near[:, None, axis + 3]
-        for i, j in np.argwhere(close).tolist():
-            (a, one), (b, two) = halves[0][i], halves[1][j]
-            if a.flat and b.flat:
-                continue
-            if (a, b) not in self._met_itself:
-                self._met_itself[a, b] = any(
-                    solids_overlap(first, second) for first in one.solids for second in two.solids
-                )
-            if self._met_itself[a, b]:
-                return a.element, b.element
-        return None
+        return self.meetings.itself(self._halves[stroke], done)
 
     def comes_out_of(
         self, done: int, stroke: int, rear: int, punch: Punch, station: Station, needs: Needs
     ) -> bool:
         """Whether the part can be put in before the stroke and taken out after it."""
-        runs = [
-            tuple((start, start + one.length_mm) for start, one in _placed(need_list, assemblies))
-            for need_list, assemblies in (
-                (needs[0], station.punch_runs),
-                (needs[1], station.die_runs),
-            )
-        ]
+        runs = runs_of(station, needs)
         return all(way.comes_out(*runs) for way in self._ways_out(done, stroke, rear, punch))
 
     def _ways_out(self, done: int, stroke: int, rear: int, punch: Punch) -> tuple[WayOut, WayOut]:
@@ -544,71 +348,13 @@ class PartStrokes:
         behind, front = self.sides(stroke, rear)
         key = (stroke, rear, punch.name, done & (behind.mask | front.mask))
         if key not in self._ways:
-            self.tests_made += 1
-            self._ways[key] = (
-                self._way_out(done, stroke, rear, punch, 0),
-                self._way_out(done, stroke, rear, punch, LAST),
+            self._asked_here += 1
+            halves = list(self.tested(stroke, rear))
+            before, after = (
+                self.rest.way_out(halves, done, punch, sample) for sample in (FIRST, LAST)
             )
+            self._ways[key] = (before, after)
         return self._ways[key]
-
-    def _way_out(self, done: int, stroke: int, rear: int, punch: Punch, sample: int) -> WayOut:
-        pieces = tuple(
-            piece
-            for half, is_front in self.tested(stroke, rear)
-            for placed in half.placed_elements(done)
-            for piece in self.in_machine(half, placed, sample, front=is_front).pieces
-        )
-        return WayOut(pieces, self._open_tools(stroke, punch, sample))
-
-    def _open_tools(self, stroke: int, punch: Punch, sample: int) -> OpenTools:
-        key = (stroke, punch.name, sample)
-        if key not in self._open:
-            one = self.making.strokes[stroke]
-            open_mm = open_tip_height(self.task, punch, one.die)
-            tip_mm = float(one.moving.tip_mm[sample])
-            parts = _parts(punch.profile_mm)
-            holder = _parts(holder_in_place(self.task, punch))
-            lower = {prism.name: prism.outline_mm for prism in lower_prisms(self.task, one.die)}
-            self._open[key] = OpenTools(
-                punch_low=[shifted(part, y_mm=tip_mm) for part in parts],
-                punch_high=[shifted(part, y_mm=open_mm) for part in parts],
-                holder_high=[shifted(part, y_mm=open_mm) for part in holder],
-                die=_parts(lower.get(one.die.name, ())),
-                bed=_parts(lower.get(BED, ())),
-            )
-        return self._open[key]
-
-
-def _in_machine(swing: Swing, placed: PlacedElement, sample: int, *, front: bool) -> InMachine:
-    solids = []
-    for solid in placed.solids:
-        corners = solid.corners.copy()
-        corners[:, :2] = seen_in_machine(corners[:, :2], swing, sample, front=front)
-        solids.append(Solid(corners, solid.faces))
-    pieces = tuple(Piece(solid.shadow(), solid.span(2), placed.flat) for solid in solids)
-    box_mm = (0.0,) * 6
-    if solids:
-        every = np.concatenate([solid.corners for solid in solids])
-        box_mm = (*every.min(axis=0).tolist(), *every.max(axis=0).tolist())
-    return InMachine(tuple(solids), pieces, box_mm)
-
-
-def _subsets(mask: int) -> Iterator[int]:
-    """Every subset of a set of bits."""
-    some = mask
-    while True:
-        yield some
-        if not some:
-            return
-        some = (some - 1) & mask
-
-
-def _parts(outline: Loop) -> tuple[Loop, ...]:
-    return convex_parts(Polygon(outline)) if outline else ()
-
-
-def _placed(needs: Sequence[RunNeed], runs: Sequence[Assembly]) -> list[tuple[float, Assembly]]:
-    return [(run_start(need, run.length_mm), run) for need, run in zip(needs, runs, strict=True)]
 
 
 def _directions(halves: list[tuple[PartHalf, PartHalf]]) -> tuple[tuple[int, int], ...]:

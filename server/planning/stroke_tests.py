@@ -39,7 +39,10 @@ class StrokeTests(Protocol):
 
     making: Making
     directions: tuple[tuple[int, int], ...]
-    tests_made: int
+
+    @property
+    def tests_made(self) -> int:
+        """Tests made so far."""
 
     def contact(self, done: int, stroke: int, rear: int) -> Contact | None:
         """The gauge contact when it is allowed and the sheet rests on both shoulders."""

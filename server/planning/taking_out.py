@@ -4,32 +4,37 @@ Two ways, from the documents: lift it and draw it forward under the open ram, or
 bed out of the tools. The lift is chosen here as just enough to bring the whole part above the die.
 The other tools on the bed have the same section, so only this station's own extents count.
 
-Which tools a piece meets does not depend on the rest of the part: it is found once for each piece.
+Which tools a piece meets does not depend on the rest of the part: it is found once for each piece,
+for many together. Instead of drawing a piece forward, the tools are drawn to the rear.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
-from server.geometry.clearance import overlapping
+from server.geometry.clearance import edge_normals, overlapping
 from server.geometry.outline import Loop, convex_hull, padded, shifted
 from server.geometry.solid import Span
 
 LIFT_ROOM_MM = 1.0
 FORWARD_MM = 3000.0
+LEVEL_DIGITS = 9
 
 RISING, PUNCH_LOW, PUNCH_HIGH, HOLDER, DIE, BED = (1 << number for number in range(6))
 """What a piece may meet: the punch on its way up, low and high; what else is there with the ram on
 top."""
+
+MetPiece = tuple[Span, bool, int]
+"""A piece that meets something: its extent along the bed, whether it rests, what it meets."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Piece:
     """A piece of the part in the machine: its outline seen along the bed, and its extent.
 
-    `rests` marks sheet that lies on the die: it may slide along it. What is known of a piece is
-    kept by the piece itself, not by its numbers.
+    `rests` marks sheet that lies on the die: it may slide along it.
     """
 
     loop: Loop
@@ -55,99 +60,174 @@ class OpenTools:
     ) -> None:
         rising = [convex_hull((*a, *b)) for a, b in zip(punch_low, punch_high, strict=True)]
         groups = (rising, punch_low, punch_high, holder_high, die, bed)
-        self._bits = np.array([1 << n for n, loops in enumerate(groups) for _ in loops], dtype=int)
+        self._bits = [1 << n for n, loops in enumerate(groups) for _ in loops]
         self._loops = padded([loop for loops in groups for loop in loops])
-        self._met: dict[Piece, int] = {}
-        self._met_drawn: dict[tuple[Piece, float], int] = {}
+        open_groups = ((PUNCH_HIGH, punch_high), (HOLDER, holder_high), (DIE, die), (BED, bed))
+        self._drawn_bits = [bit for bit, loops in open_groups for _ in loops]
+        self._drawn_loops = padded(
+            [
+                convex_hull((*loop, *shifted(loop, x_mm=FORWARD_MM)))
+                for _, loops in open_groups
+                for loop in loops
+            ]
+        )
 
-    def met(self, pieces: Sequence[Piece]) -> list[tuple[Piece, int]]:
-        """The pieces that meet something where they are, with what, one bit each."""
-        known = self._met
-        new = [piece for piece in pieces if piece not in known]
-        if new:
-            known.update(zip(new, self._meetings([piece.loop for piece in new]), strict=True))
-        return [(piece, bits) for piece in pieces if (bits := known[piece])]
+    def met(self, outlines: np.ndarray, normals: np.ndarray) -> list[int]:
+        """What each outline meets where it is, one bit each."""
+        return _bits_met(outlines, normals, self._loops, self._bits)
 
-    def met_drawn(self, pieces: Sequence[Piece], lift_mm: float) -> list[tuple[Piece, int]]:
-        """The pieces that meet something when lifted and drawn forward, with what, one bit each."""
-        known = self._met_drawn
-        new = [piece for piece in pieces if (piece, lift_mm) not in known]
-        swept = [
-            convex_hull(
-                (
-                    *shifted(piece.loop, y_mm=lift_mm),
-                    *shifted(piece.loop, x_mm=-FORWARD_MM, y_mm=lift_mm),
-                )
-            )
-            for piece in new
-        ]
-        keys = [(piece, lift_mm) for piece in new]
-        known.update(zip(keys, self._meetings(swept), strict=True))
-        return [(piece, bits) for piece in pieces if (bits := known[piece, lift_mm])]
+    def met_drawn(self, outlines: np.ndarray, normals: np.ndarray, lift_mm: float) -> list[int]:
+        """What each outline meets when lifted and drawn forward, one bit each."""
+        lifted = outlines + np.array([0.0, lift_mm])
+        return _bits_met(lifted, normals, self._drawn_loops, self._drawn_bits)
 
-    def _meetings(self, loops: Sequence[Loop]) -> list[int]:
-        found = [0] * len(loops)
-        if loops and len(self._loops):
-            for which, tool in overlapping(padded(loops), self._loops).tolist():
-                found[which] |= int(self._bits[tool])
+
+def _bits_met(
+    outlines: np.ndarray, normals: np.ndarray, loops: np.ndarray, bits: Sequence[int]
+) -> list[int]:
+    found = [0] * len(outlines)
+    for which, tool in overlapping(outlines, loops, normals).tolist():
+        found[which] |= bits[tool]
+    return found
+
+
+class AtRest:
+    """Pieces of a part lying still in the machine, any of which may be there.
+
+    `outlines` are their corners seen along the bed (count, corners, 2) with the normals of the
+    sides.
+    """
+
+    def __init__(
+        self,
+        outlines: np.ndarray,
+        normals: np.ndarray,
+        spans: Sequence[Span],
+        rests: Sequence[bool],
+    ) -> None:
+        self.outlines = outlines
+        self.normals = normals
+        self.spans = spans
+        self.rests = rests
+        self._met: dict[OpenTools, list[int]] = {}
+        self._met_drawn: dict[tuple[OpenTools, float], list[int]] = {}
+
+    @classmethod
+    def of(cls, pieces: Sequence[Piece]) -> "AtRest":
+        """Pieces given one by one."""
+        outlines = padded([piece.loop for piece in pieces])
+        return cls(
+            outlines,
+            edge_normals(outlines),
+            [piece.span for piece in pieces],
+            [piece.rests for piece in pieces],
+        )
+
+    @cached_property
+    def lowest(self) -> list[float]:
+        """The least height of each piece."""
+        found: list[float] = self.outlines[..., 1].min(axis=1).tolist()
         return found
 
+    def met(self, tools: OpenTools) -> list[int]:
+        """What each piece meets where it is, one bit each."""
+        if tools not in self._met:
+            self._met[tools] = tools.met(self.outlines, self.normals)
+        return self._met[tools]
 
-@dataclass(frozen=True, slots=True)
+    def met_drawn(self, tools: OpenTools, lift_mm: float) -> list[int]:
+        """What each piece meets when lifted and drawn forward, one bit each."""
+        key = (tools, lift_mm)
+        if key not in self._met_drawn:
+            self._met_drawn[key] = tools.met_drawn(self.outlines, self.normals, lift_mm)
+        return self._met_drawn[key]
+
+
+class Lying:
+    """Those of some pieces at rest that are there, by number."""
+
+    def __init__(self, pieces: AtRest, chosen: Sequence[int]) -> None:
+        self.pieces = pieces
+        self.chosen = chosen
+        self.lowest_mm = min((pieces.lowest[number] for number in chosen), default=0.0)
+        self._met: dict[OpenTools, tuple[MetPiece, ...]] = {}
+
+    def met(self, tools: OpenTools) -> tuple[MetPiece, ...]:
+        """The pieces that meet something where they are."""
+        if tools not in self._met:
+            self._met[tools] = self._only(self.pieces.met(tools))
+        return self._met[tools]
+
+    def met_drawn(self, tools: OpenTools, lift_mm: float) -> tuple[MetPiece, ...]:
+        """The pieces that meet something when lifted and drawn forward."""
+        return self._only(self.pieces.met_drawn(tools, lift_mm))
+
+    def _only(self, bits: Sequence[int]) -> tuple[MetPiece, ...]:
+        pieces = self.pieces
+        return tuple(
+            (pieces.spans[number], pieces.rests[number], bits[number])
+            for number in self.chosen
+            if bits[number]
+        )
+
+
 class WayOut:
     """A part at rest in its tools, and the ways it may go in or out."""
 
-    pieces: tuple[Piece, ...]
-    tools: OpenTools
+    def __init__(self, lying: Sequence[Lying], tools: OpenTools) -> None:
+        self.lying = lying
+        self.tools = tools
+        self._met = [one for some in lying for one in some.met(tools)]
+        self._drawn: list[MetPiece] | None = None
 
     def comes_out(self, punch_runs: tuple[Span, ...], die_runs: tuple[Span, ...]) -> bool:
         """Whether the part can be taken out of tools of these extents, or put into them."""
-        met = self.tools.met(self.pieces)
         beside = {
             ends
-            for piece, bits in met
-            if not piece.rests
-            for ends in _stops(piece, bits, BED, DIE, die_runs)
+            for span, rests, bits in self._met
+            if not rests
+            for ends in _stops(span, bits, BED, DIE, die_runs)
         }
-        rises = not any(bits & RISING and _over(piece, punch_runs) for piece, bits in met)
+        rises = not any(bits & RISING and _over(span, punch_runs) for span, _, bits in self._met)
         if rises and (
-            self._slides(met, HOLDER, PUNCH_HIGH, punch_runs, beside)
+            self._slides(HOLDER, PUNCH_HIGH, punch_runs, beside)
             or self.draws_forward(punch_runs, die_runs)
         ):
             return True
-        return self._slides(met, 0, PUNCH_LOW, punch_runs, beside)
+        return self._slides(0, PUNCH_LOW, punch_runs, beside)
 
     def over_the_punch(self) -> tuple[Span, ...]:
         """Stretches of the bed where a rising punch would take part of the sheet along."""
-        return tuple(piece.span for piece, bits in self.tools.met(self.pieces) if bits & RISING)
+        return tuple(span for span, _, bits in self._met if bits & RISING)
 
     def draws_forward(
         self, punch_runs: tuple[Span, ...] | None, die_runs: tuple[Span, ...] | None
     ) -> bool:
         """Whether the part can be lifted and drawn forward with the ram on top."""
-        lowest = min((y for piece in self.pieces for _, y in piece.loop), default=0.0)
-        lift_mm = max(0.0, -lowest) + LIFT_ROOM_MM
-        for piece, bits in self.tools.met_drawn(self.pieces, lift_mm):
+        for span, _, bits in self._met_drawn():
             if bits & (HOLDER | BED):
                 return False
-            if bits & PUNCH_HIGH and _over(piece, punch_runs):
+            if bits & PUNCH_HIGH and _over(span, punch_runs):
                 return False
-            if bits & DIE and _over(piece, die_runs):
+            if bits & DIE and _over(span, die_runs):
                 return False
         return True
 
-    def _slides(
-        self,
-        met: list[tuple[Piece, int]],
-        endless: int,
-        tool: int,
-        runs: tuple[Span, ...],
-        blocked: set[str],
-    ) -> bool:
+    def _met_drawn(self) -> list[MetPiece]:
+        if self._drawn is None:
+            lowest_mm = min((some.lowest_mm for some in self.lying), default=0.0)
+            lift_mm = round(max(0.0, -lowest_mm), LEVEL_DIGITS) + LIFT_ROOM_MM
+            self._drawn = [
+                one for some in self.lying for one in some.met_drawn(self.tools, lift_mm)
+            ]
+        return self._drawn
+
+    def _slides(self, endless: int, tool: int, runs: tuple[Span, ...], blocked: set[str]) -> bool:
         """Whether one end of the bed is open to a part slid along it, beside those blocked."""
         stops = set(blocked)
-        for piece, bits in met:
-            stops |= _stops(piece, bits, endless, tool, runs)
+        for span, _, bits in self._met:
+            if bits & (endless | tool):
+                stops |= _stops(span, bits, endless, tool, runs)
         return len(stops) < 2
 
 
@@ -159,23 +239,23 @@ def draws_forward(
         punch_low=[shifted(part, y_mm=low_mm) for part in punch],
         punch_high=[shifted(part, y_mm=high_mm) for part in punch],
     )
-    way = WayOut(tuple(pieces), tools)
+    way = WayOut([Lying(AtRest.of(pieces), range(len(pieces)))], tools)
     return not way.over_the_punch() and way.draws_forward(None, None)
 
 
-def _over(piece: Piece, runs: tuple[Span, ...] | None) -> bool:
+def _over(span: Span, runs: tuple[Span, ...] | None) -> bool:
     """Whether a piece is beside some of a tool's extents; None is a tool without ends."""
-    return runs is None or any(low < piece.span[1] and piece.span[0] < high for low, high in runs)
+    return runs is None or any(low < span[1] and span[0] < high for low, high in runs)
 
 
-def _stops(piece: Piece, bits: int, endless: int, tool: int, runs: tuple[Span, ...]) -> set[str]:
+def _stops(span: Span, bits: int, endless: int, tool: int, runs: tuple[Span, ...]) -> set[str]:
     """The ends of the bed that a piece cannot be slid to for what it meets."""
     if bits & endless:
         return {"left", "right"}
     found = set()
     if bits & tool:
-        if any(end > piece.span[0] for _, end in runs):
+        if any(end > span[0] for _, end in runs):
             found.add("right")
-        if any(start < piece.span[1] for start, _ in runs):
+        if any(start < span[1] for start, _ in runs):
             found.add("left")
     return found

@@ -1,7 +1,7 @@
 """Ways in and out of the tools, with boxes worked by hand."""
 
 from server.geometry.outline import Loop
-from server.planning.taking_out import OpenTools, Piece, WayOut
+from server.planning.taking_out import AtRest, Lying, OpenTools, Piece, WayOut
 
 FOOT: Loop = ((0.0, 0.0), (10.0, 10.0), (10.0, 20.0), (-10.0, 20.0), (-10.0, 10.0))
 NECK: Loop = ((-3.0, 20.0), (3.0, 20.0), (3.0, 100.0), (-3.0, 100.0))
@@ -14,7 +14,8 @@ def raised(loop: Loop, by_mm: float) -> Loop:
 
 def way(*pieces: Piece, open_mm: float = 80.0) -> WayOut:
     low, high = (tuple(raised(part, y) for part in (FOOT, NECK)) for y in (2.0, open_mm))
-    return WayOut(pieces, OpenTools(punch_low=low, punch_high=high, die=(DIE,)))
+    lying = Lying(AtRest.of(pieces), range(len(pieces)))
+    return WayOut([lying], OpenTools(punch_low=low, punch_high=high, die=(DIE,)))
 
 
 def wall(x_mm: float, height_mm: float, z: tuple[float, float]) -> Piece:
