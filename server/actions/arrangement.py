@@ -81,8 +81,10 @@ def check_errand(
     steps = list_steps(session, sequence_id)
     task = kept_task(session, sequence, steps, settings=settings)
     tolerance = find_tolerance(session, sequence.part_number, sequence.revision_label)
-    die_of = {bend: step.die_code for step in steps for bend in step.bends}
-    usual = steps[0].die_code if steps else ""
+    die_of = {
+        bend: step.die_code for step in steps if step.depth_mm is not None for bend in step.bends
+    }
+    usual = next(iter(die_of.values()), task.dies[0].name)
     return CheckErrand(
         task,
         tuple(die_of.get(bend, usual) for bend in range(task.bend_count)),

@@ -6,6 +6,7 @@ from dataclasses import asdict, dataclass, field
 from typing import Any
 
 from server.actions.history import keep
+from server.actions.tool_choice import offset_pair
 from server.actions.work_out_flat import shape_of_faces
 from server.errors import ShopError, say
 from server.geometry.part import FlatPart, flat_size
@@ -20,7 +21,14 @@ from server.planning.error_stack import GaugingErrors
 from server.planning.flat_blank import flat_blank
 from server.planning.order_check import ChosenStep
 from server.planning.order_wish import OrderWish
-from server.planning.plan_task import FlatShape, PlanTask, ProfileShape, Shape, bends_of
+from server.planning.plan_task import (
+    FlatShape,
+    PlanTask,
+    ProfileShape,
+    Shape,
+    ToolPair,
+    bends_of,
+)
 from server.planning.planner import Plan
 from server.planning.sequence import BendSequence as Planned
 from server.planning.sequence import PlanStep
@@ -39,6 +47,7 @@ from server.storage.queries.tolerance import class_of, find_tolerance, marked_of
 from server.storage.queries.tool import (
     die_of,
     list_dies_with_segments,
+    list_pairs,
     list_punches_with_segments,
     punch_of,
 )
@@ -80,7 +89,7 @@ def plan_task(session: Session, wish: PlanWish, *, settings: ShopSettings) -> Pl
     dies = _chosen_dies(session, wish, revision)
     punches = tuple(
         punch_of(row, segments)
-        for row, segments in list_punches_with_segments(session)
+        for row, segments in list_punches_with_segments(session, purpose="bend")
         if not wish.punch_codes or row.code in wish.punch_codes
     )
     if not dies or not punches:
@@ -94,6 +103,7 @@ def plan_task(session: Session, wish: PlanWish, *, settings: ShopSettings) -> Pl
     )
     shape = shape_of(revision)
     tolerance = find_tolerance(session, wish.part_number, wish.revision_label)
+    offset_tools = offset_pair(list_pairs(session, "offset"), bends_of(shape), thickness_mm)
     return PlanTask(
         shape=shape,
         thickness_mm=thickness_mm,
@@ -108,7 +118,9 @@ def plan_task(session: Session, wish: PlanWish, *, settings: ShopSettings) -> Pl
         tolerance_class=class_of(tolerance),
         wishes=wish.order.wishes(bends_of(shape)),
         split_groups=wish.split,
-        shapes_in_dies=tuple(_shapes_in_dies(revision, dies, punches, metal)),
+        flattening=next(iter(list_pairs(session, "flatten")), None),
+        offset_tools=offset_tools,
+        shapes_in_dies=tuple(_shapes_in_dies(revision, dies, punches, metal, offset_tools)),
     )
 
 
@@ -126,7 +138,11 @@ def shape_of(revision: Revision) -> Shape:
 
 
 def _shapes_in_dies(
-    revision: Revision, dies: Sequence[Die], punches: Sequence[Punch], metal: SheetMetal
+    revision: Revision,
+    dies: Sequence[Die],
+    punches: Sequence[Punch],
+    metal: SheetMetal,
+    offset_tools: ToolPair | None,
 ) -> Iterator[tuple[str, FlatShape]]:
     """A flat part's blank in each die that is not its blank's own; a die it does not fit is left
     to the planner to refuse.
@@ -138,7 +154,12 @@ def _shapes_in_dies(
         if die.name == revision.blank_die_code:
             continue
         sheet = SheetInTools(
-            revision.thickness_mm, metal, die, sharpest, k_factor=revision.blank_k_factor
+            revision.thickness_mm,
+            metal,
+            die,
+            sharpest,
+            k_factor=revision.blank_k_factor,
+            offset_tools=offset_tools,
         )
         with suppress(ShopError):
             yield die.name, flat_blank(drawn_flat_of(revision.drawn).flat, sheet).shape
@@ -249,6 +270,7 @@ def _step_row(sequence_id: int, task: PlanTask, planned: Planned, step: PlanStep
         position=step.number,
         kind=step.what,
         bends=list(step.bends),
+        zones=list(step.zones),
         punch_code=step.punch,
         die_code=step.die,
         station=step.station + 1,
@@ -283,7 +305,10 @@ def _slope(task: PlanTask, stroke: Stroke) -> float | None:
 
 
 def _chosen_dies(session: Session, wish: PlanWish, revision: Revision) -> tuple[Any, ...]:
-    own = {row.code: die_of(row, segments) for row, segments in list_dies_with_segments(session)}
+    own = {
+        row.code: die_of(row, segments)
+        for row, segments in list_dies_with_segments(session, purpose="bend")
+    }
     if wish.die_codes == (ANY_DIE,):
         return tuple(own.values())
     wanted = wish.die_codes or ((revision.blank_die_code,) if revision.blank_die_code else ())

@@ -15,12 +15,15 @@ from server.planning.drawn_flat import (
     BracketSizes,
     DrawnFlat,
     DrawnFlatPart,
-    Made,
+    FlatForm,
     PanelSizes,
+    Pattern,
+    PatternLine,
     SteppedSizes,
     Tab,
 )
 from server.planning.drawn_part import DrawnPart
+from server.planning.plan_task import Way
 from server.planning.planner import plan
 from server.settings import ShopSettings
 from server.storage.database import Session
@@ -72,10 +75,14 @@ def _drawn(row: dict[str, str]) -> DrawnPart:
 
 
 def _drawn_flat(row: dict[str, str]) -> DrawnFlatPart:
-    rows = [_numbers(piece) for piece in row["rows_mm"].split(";")]
+    is_pattern = row["shape"] == "pattern"
+    rows = [] if is_pattern else [_numbers(piece) for piece in row["rows_mm"].split(";")]
     relief_mm = float(row["relief_mm"] or 0.0)
-    form: Made
-    if row["shape"] == "panel":
+    form: FlatForm
+    if is_pattern:
+        outline = tuple((x, y) for x, y in map(_numbers, row["outline_mm"].split(";")))
+        form = Pattern(outline, tuple(_line(piece.split()) for piece in row["rows_mm"].split(";")))
+    elif row["shape"] == "panel":
         front, right, back, left = (Wall(one[0], sum(one[1:])) if one else NO_WALL for one in rows)
         form = PanelSizes(
             float(row["width_mm"]), float(row["depth_mm"]), (front, right, back, left), relief_mm
@@ -93,6 +100,13 @@ def _drawn_flat(row: dict[str, str]) -> DrawnFlatPart:
         thickness_mm=float(row["thickness_mm"]),
         flat=DrawnFlat(form, tuple(_hole(words) for words in holes)),
     )
+
+
+def _line(words: list[str]) -> PatternLine:
+    """A bend line from its ends, angle and way, such as `0 12 300 12 180 hem`; no way: air bent."""
+    u0, v0, u1, v1, angle_deg = (float(word) for word in words[:5])
+    way: Way = next((way for way in get_args(Way) if words[5:] == [way]), "air")
+    return PatternLine(((u0, v0), (u1, v1)), DrawnBend(angle_deg, way=way))
 
 
 def _hole(words: list[str]) -> Cutout:

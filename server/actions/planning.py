@@ -225,8 +225,12 @@ def _plan_errand(session: Session, wish: PlanWish, settings: ShopSettings) -> Pl
     return PlanErrand(
         tasks=tuple(plan_candidates(task, wish)),
         marked=marked_of(find_tolerance(session, wish.part_number, wish.revision_label)),
-        owned_punches=tuple(punch_of(*entry) for entry in list_punches_with_segments(session)),
-        owned_dies=tuple(die_of(*entry) for entry in list_dies_with_segments(session)),
+        owned_punches=tuple(
+            punch_of(*entry) for entry in list_punches_with_segments(session, purpose="bend")
+        ),
+        owned_dies=tuple(
+            die_of(*entry) for entry in list_dies_with_segments(session, purpose="bend")
+        ),
     )
 
 

@@ -39,6 +39,7 @@ class PunchValues:
     profile_mm: Outline
     segments: Pieces
     note: str
+    purpose: str = "bend"
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +57,7 @@ class DieValues:
     profile_mm: Outline
     segments: Pieces
     note: str
+    purpose: str = "bend"
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,13 +12,14 @@ from server.mechanics.material import Material as SheetMetal
 from server.mechanics.tooling import Brake, Die, Punch
 from server.mechanics.v_opening import RankedDie, VWish, advised_v_opening, rank_dies
 from server.planning.blank import DIN_K, DrawnBend, KChoice
-from server.planning.plan_task import ToolPair
+from server.planning.plan_task import ShapeBend, ToolPair
 from server.storage.database import Session
 from server.storage.queries.brake import brake_of, list_brakes
 from server.storage.queries.coupon import find_coupon
 from server.storage.queries.tool import (
     die_of,
     list_dies_with_segments,
+    list_pairs,
     list_punches_with_segments,
     punch_of,
 )
@@ -95,12 +96,15 @@ class ChosenTools:
 
 
 def read_toolbox(session: Session) -> Toolbox:
-    """Everything the shop owns that bends, in five queries whatever its size."""
-    punches, dies = list_punches_with_segments(session), list_dies_with_segments(session)
+    """Everything the shop owns that bends, in nine queries whatever its size."""
+    punches = list_punches_with_segments(session, purpose="bend")
+    dies = list_dies_with_segments(session, purpose="bend")
     return Toolbox(
         punches=tuple(punch_of(*entry) for entry in punches),
         dies=tuple(die_of(*entry) for entry in dies),
         brakes=tuple(brake_of(row) for row in list_brakes(session)),
+        flattening=next(iter(list_pairs(session, "flatten")), None),
+        offset_tools=tuple(list_pairs(session, "offset")),
     )
 
 
@@ -175,7 +179,7 @@ def wished_radius(bends: Sequence[DrawnBend]) -> float | None:
 
 
 def offset_pair(
-    pairs: Sequence[ToolPair], bends: Sequence[DrawnBend], thickness_mm: float
+    pairs: Sequence[ToolPair], bends: Sequence[DrawnBend | ShapeBend], thickness_mm: float
 ) -> ToolPair | None:
     """The offset tools whose step fits the part's offsets, else the first the shop owns."""
     steps = [

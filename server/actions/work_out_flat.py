@@ -1,13 +1,14 @@
 """Working out a drawn flat part with the shop's own metals and tools. Reads only."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Any
 
 from server.actions.tool_choice import (
     ToServe,
     choose_tools,
     k_choice,
+    offset_pair,
     read_toolbox,
     served_angle,
     wished_radius,
@@ -15,6 +16,7 @@ from server.actions.tool_choice import (
 from server.findings import Finding, sorted_by_level
 from server.geometry.part import FlatPart, checked_part
 from server.geometry.plain_part import flat_part_of, plain_of_flat_part
+from server.geometry.zoned_part import Zone, zone_of, zoned_part
 from server.mechanics.material import Material as SheetMetal
 from server.mechanics.tooling import Die, Punch
 from server.mechanics.v_opening import RankedDie
@@ -68,6 +70,8 @@ def work_out_flat(session: Session, part: DrawnFlatPart, *, flange_margin: float
             k_factor=k.k_factor,
             brake=tools.brake,
             flange_margin=flange_margin,
+            flattening=box.flattening,
+            offset_tools=offset_pair(box.offset_tools, drawn_bends(part.flat), part.thickness_mm),
         ),
     )
     return WorkedFlat(
@@ -85,17 +89,26 @@ def work_out_flat(session: Session, part: DrawnFlatPart, *, flange_margin: float
 def plain_flat_faces(blank: FlatBlank) -> dict[str, Any]:
     """A blank's general part as plain values, each bend with the way it is made."""
     plain = plain_of_flat_part(blank.part)
-    for line, bend in zip(plain["bends"], blank.drawn_bends, strict=True):
+    for index, (line, bend) in enumerate(zip(plain["bends"], blank.drawn_bends, strict=True)):
         line["way"] = plain_bend(bend)
+        if bend.zone_count > 1:
+            line["zones"] = [asdict(zone) for zone in blank.zones[index]]
     return plain
 
 
 def part_of_faces(faces: Mapping[str, Any]) -> FlatPart:
-    """The checked part of any released revision.
+    """The checked part of any released revision, a flat part's with the zones of its bends.
 
     Raises: ShopError when what is stored is no part.
     """
-    return checked_part(flat_part_of(faces))
+    part = checked_part(flat_part_of(faces))
+    if not any("zones" in line for line in faces["bends"]):
+        return part
+    zones = [
+        [Zone(**zone) for zone in line["zones"]] if "zones" in line else [zone_of(bend)]
+        for line, bend in zip(faces["bends"], part.bends, strict=True)
+    ]
+    return zoned_part(part, zones).part
 
 
 def shape_of_faces(faces: Mapping[str, Any]) -> FlatShape:
@@ -109,8 +122,9 @@ def _to_serve(flat: DrawnFlat) -> ToServe:
     """The bends tools have to serve; their flanges are judged by the blank, which knows the faces."""
     bends = drawn_bends(flat)
     angles = {angle for bend in bends if (angle := served_angle(bend)) is not None}
+    leg_mm = None if any(bend.way == "hem" for bend in bends) else _shortest_leg(flat)
     return ToServe(
-        bends=tuple((angle_deg, _shortest_leg(flat)) for angle_deg in sorted(angles)),
+        bends=tuple((angle_deg, leg_mm) for angle_deg in sorted(angles)),
         bend_length_mm=_longest_line(flat),
         inside_radius_mm=wished_radius(bends),
     )

@@ -83,15 +83,26 @@ def draw_faces(sheet: Sheet, part: FlatPart, size: float, *, marks: FlatMarks) -
     """Faces, holes, outline and numbered bend lines."""
     _fill(sheet, part, size, marks)
     _outline(sheet, part, size)
+    labelled = labelled_zones(part)
     for index, bend in enumerate(part.bends):
-        wrong = index in marks.bends
+        drawn = part.bend_at(index)
+        wrong = drawn in marks.bends
         sheet.polyline(
             bend.line_mm,
             line=RED if wrong else GAUGE,
             thick=size * (0.24 if wrong else 0.12),
             dash=dash_of(bend, size),
         )
-        _bend_label(sheet, bend, index, size, colour=RED if wrong else GAUGE)
+        if index in labelled:
+            _bend_label(sheet, bend, drawn, size, colour=RED if wrong else GAUGE)
+
+
+def labelled_zones(part: FlatPart) -> frozenset[int]:
+    """The bend lines that carry a number: of a bend of several zones, the one in its middle."""
+    if not part.bend_of_zone:
+        return frozenset(range(len(part.bends)))
+    zones = [part.zones_at(bend) for bend in dict.fromkeys(part.bend_of_zone)]
+    return frozenset(of_bend[len(of_bend) // 2] for of_bend in zones)
 
 
 def draw_names(sheet: Sheet, part: FlatPart, size: float) -> None:
@@ -99,9 +110,14 @@ def draw_names(sheet: Sheet, part: FlatPart, size: float) -> None:
 
     A face too narrow for its circle has its number before its letters, outside its edges.
     """
-    taken = [(_bend_label_spot(bend, size), size * 0.7) for bend in part.bends]
+    taken = [
+        (_bend_label_spot(part.bends[zone], size), size * 0.7)
+        for zone in sorted(labelled_zones(part))
+    ]
     narrow = set()
     for index, face in enumerate(part.faces):
+        if index in part.strips:
+            continue
         spot = label_spot(Polygon(face.outline_mm, face.holes_mm))
         radius = min(size * 0.95, spot[1] * 0.85)
         if radius < size * 0.45:

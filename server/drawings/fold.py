@@ -34,15 +34,17 @@ def outermost_first(part: FlatPart) -> tuple[FoldStep, ...]:
     for bend, near, far in bend_tree(part, base_face(part)):
         away[far] = away[near] + 1
         far_of[bend] = far
-    groups = sorted(
-        stroke_groups(part), key=lambda group: (-away[far_of.get(group[0], 0)], group[0])
-    )
+    groups: dict[tuple[int, ...], list[int]] = {}
+    for group in stroke_groups(part):
+        drawn = tuple(sorted({part.bend_at(zone) for zone in group}))
+        groups.setdefault(drawn, []).extend(group)
+    ordered = sorted(groups.items(), key=lambda one: (-away[far_of.get(one[1][0], 0)], min(one[1])))
     return tuple(
         FoldStep(
-            "bend " + ", ".join(str(bend + 1) for bend in group),
-            {bend: part.bends[bend].bend_angle_deg for bend in group},
+            "bend " + ", ".join(str(bend + 1) for bend in drawn),
+            {zone: part.bends[zone].bend_angle_deg for zone in zones},
         )
-        for group in groups
+        for drawn, zones in ordered
     )
 
 
@@ -68,7 +70,7 @@ def fold_data(part: FlatPart, steps: Sequence[FoldStep] = (), *, names: bool = T
         {
             "t": round(part.thickness_mm, DIGITS),
             "faces": [
-                _plain_face(part, face, regions, named=names)
+                _plain_face(part, face, regions, named=names and face not in part.strips)
                 for face, regions in enumerate(flat_regions(part))
             ],
             "bends": bends,

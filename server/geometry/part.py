@@ -73,7 +73,8 @@ class BendLine:
 class FlatPart:
     """Faces and bends of one sheet. `across` of a bend points from its first face to its second.
 
-    `strips` are narrow faces within a bend of several zones; the zones may use up all of one.
+    A part in zones has a bend line for each zone: `bend_of_zone` tells the drawn bend of each, and
+    `strips` are the narrow faces within a drawn bend, which its zones may use up.
     """
 
     thickness_mm: float
@@ -82,6 +83,17 @@ class FlatPart:
     across: tuple[Point, ...] = ()
     twins: tuple[int, ...] = ()
     strips: tuple[int, ...] = ()
+    bend_of_zone: tuple[int, ...] = ()
+
+    def bend_at(self, zone: int) -> int:
+        """The drawn bend that a bend line is of."""
+        return self.bend_of_zone[zone] if self.bend_of_zone else zone
+
+    def zones_at(self, bend: int) -> tuple[int, ...]:
+        """The bend lines of a drawn bend."""
+        if not self.bend_of_zone:
+            return (bend,)
+        return tuple(zone for zone, of in enumerate(self.bend_of_zone) if of == bend)
 
     def with_uses(
         self, inside_radii_mm: Sequence[float], allowances_mm: Sequence[float]

@@ -56,6 +56,8 @@ def named_edges(part: FlatPart) -> tuple[NamedEdge, ...]:
     """The free edges of every face long enough to have a name."""
     found: list[NamedEdge] = []
     for face in range(len(part.faces)):
+        if face in part.strips:
+            continue
         beside = [bend for bend in part.bends if face in bend.faces]
         free = [
             edge

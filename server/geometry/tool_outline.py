@@ -249,6 +249,23 @@ def checked_die_outline(points: Iterable[Point]) -> Loop:
 
     Raises: ShopError `top_not_at_zero`, `no_v_at_centre`, or what `checked_outline` raises.
     """
+    loop = checked_pressing_outline(points)
+    left, right = die_mouth(loop)
+    if not left < -AT_PLACE_MM < AT_PLACE_MM < right:
+        raise ShopError(
+            "no_v_at_centre",
+            "There is no opening in the top plane over x 0.",
+            remedy="Draw the V so that its middle is x 0 and its shoulders are at y 0.",
+            where="profile_mm",
+        )
+    return loop
+
+
+def checked_pressing_outline(points: Iterable[Point]) -> Loop:
+    """The outline of a lower tool without a V, such as one to flatten hems on.
+
+    Raises: ShopError `top_not_at_zero`, or what `checked_outline` raises.
+    """
     loop = checked_outline(points, where="profile_mm", name="the die")
     top_mm = max(y for _, y in loop)
     if abs(top_mm) > AT_PLACE_MM:
@@ -256,14 +273,6 @@ def checked_die_outline(points: Iterable[Point]) -> Loop:
             "top_not_at_zero",
             say("The die's top is at y {top}; it has to be at y 0.", top=Amount(top_mm, "mm")),
             remedy=say("Move the outline by {by} in y.", by=Amount(-top_mm, "mm")),
-            where="profile_mm",
-        )
-    left, right = die_mouth(loop)
-    if not left < -AT_PLACE_MM < AT_PLACE_MM < right:
-        raise ShopError(
-            "no_v_at_centre",
-            "There is no opening in the top plane over x 0.",
-            remedy="Draw the V so that its middle is x 0 and its shoulders are at y 0.",
             where="profile_mm",
         )
     return loop

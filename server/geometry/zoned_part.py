@@ -46,14 +46,12 @@ class Zone:
 class ZonedPart:
     """A part with its bends in zones: the part's bends are its zones.
 
-    `bend_of_zone` is the bend each zone is of, `place_of_zone` which of the bend's zones it is a
-    piece of; `bend_of_strip` is the bend of each face after the first `face_count`.
+    `place_of_zone` is which of its bend's zones each is a piece of; `bend_of_strip` is the bend of
+    each strip.
     """
 
     part: FlatPart
-    bend_of_zone: tuple[int, ...]
     place_of_zone: tuple[int, ...]
-    face_count: int
     bend_of_strip: tuple[int, ...]
 
     def zones_of(self, bend: int, at: int) -> tuple[int, ...]:
@@ -61,10 +59,15 @@ class ZonedPart:
         return tuple(
             zone
             for zone, (of, where) in enumerate(
-                zip(self.bend_of_zone, self.place_of_zone, strict=True)
+                zip(self.part.bend_of_zone, self.place_of_zone, strict=True)
             )
             if of == bend and where == at
         )
+
+
+def zone_of(bend: BendLine) -> Zone:
+    """A bend line as the one zone of its bend."""
+    return Zone(0.0, bend.bend_angle_deg, bend.inside_radius_mm, bend.allowance_mm)
 
 
 def zoned_part(part: FlatPart, zones: Sequence[Sequence[Zone]]) -> ZonedPart:
@@ -91,16 +94,16 @@ def zoned_part(part: FlatPart, zones: Sequence[Sequence[Zone]]) -> ZonedPart:
             across.append(part.across[index])
             bend_of_zone.append(index)
             place_of_zone.append(where)
-    count = len(part.faces)
     zoned = replace(
         part,
         faces=tuple(_face_of(shape) for shape in shapes) if bend_of_strip else part.faces,
         bends=tuple(lines),
         across=tuple(across),
         twins=_second_pieces(len(shapes), lines) if bend_of_strip else part.twins,
-        strips=tuple(range(count, len(shapes))),
+        strips=tuple(range(len(part.faces), len(shapes))),
+        bend_of_zone=tuple(bend_of_zone),
     )
-    return ZonedPart(zoned, tuple(bend_of_zone), tuple(place_of_zone), count, tuple(bend_of_strip))
+    return ZonedPart(zoned, tuple(place_of_zone), tuple(bend_of_strip))
 
 
 def _with_zone(bend: BendLine, zone: Zone) -> BendLine:

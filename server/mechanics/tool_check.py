@@ -130,6 +130,8 @@ def _mouth(die: Die) -> Iterator[Finding]:
     if not die.profile_mm:
         return
     left_mm, right_mm = die_mouth(die.profile_mm)
+    if left_mm == right_mm:
+        return  # a block to press on: there is no V
     wanted_mm = mouth_width(
         v_opening_mm=die.v_opening_mm,
         angle_deg=die.angle_deg,

@@ -128,8 +128,8 @@ def at_thickness(
 
 
 def _die_of_bend(task: PlanTask, kept: Sequence[KeptStep]) -> tuple[str, ...]:
-    die_of = {step.bend: step.die for step in kept}
-    usual = kept[0].die if kept else task.dies[0].name
+    die_of = {step.bend: step.die for step in kept if step.depth_mm is not None}
+    usual = next(iter(die_of.values()), task.dies[0].name)
     return tuple(die_of.get(bend, usual) for bend in range(task.bend_count))
 
 

@@ -5,11 +5,11 @@ radius as many zones as hits; an offset two zones and one hit.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal, Protocol
 
-from server.errors import ShopError, say
+from server.errors import Amount, ShopError, say
 from server.findings import Finding
 from server.geometry.profile import Profile, ProfileBend
 from server.mechanics.air_bend import AirBend, SpringbackGiven, air_bend
@@ -212,7 +212,10 @@ def _hemmed(task: BendTask, bend: ShapeBend, length_mm: float, fit: Fit) -> Bent
             flatten_hit.line_load_kn_per_m,
             0.0,
             task.flattening,
-            _need_pair(task.flattening, "flattening tools", "no_flattening_tools"),
+            (
+                *_need_pair(task.flattening, "flattening tools", "no_flattening_tools"),
+                *_overloaded(task.flattening, flatten_hit.line_load_kn_per_m),
+            ),
         ),
     ]
     return BentWay(
@@ -333,6 +336,35 @@ def _need_pair(pair: ToolPair | None, what: str, code: str) -> tuple[Finding, ..
             source="the tools given",
         ),
     )
+
+
+def _overloaded(pair: ToolPair | None, load: float) -> Iterator[Finding]:
+    """The stops for tools of a pair that may not carry a line load, or whose strength is not known."""
+    for tool in (pair.punch, pair.die) if pair else ():
+        if tool.rating_kn_per_m is None:
+            yield Finding(
+                "stop",
+                "no_rating",
+                say("{tool} has no load rating entered.", tool=tool.name),
+                say("Enter the rating stamped on it or in its maker's sheet."),
+                source="no job runs on a tool of unknown strength",
+                tool=tool.name,
+            )
+        elif load > tool.rating_kn_per_m:
+            yield Finding(
+                "stop",
+                "line_load_over_tools",
+                say(
+                    "Flattening needs {load}; {tool} is rated {rating}.",
+                    load=Amount(load, "kn_per_m"),
+                    tool=tool.name,
+                    rating=Amount(tool.rating_kn_per_m, "kn_per_m"),
+                ),
+                say("Use stronger flattening tools, or leave the hem open."),
+                source="5 times the highest published force rule against the tools' rating",
+                tool=tool.name,
+                amount=Amount(load - tool.rating_kn_per_m, "kn_per_m"),
+            )
 
 
 def use_for(task: BendTask, bend: ShapeBend, inside_radius_mm: float) -> BendUse:

@@ -1,6 +1,7 @@
 """What one bend takes of a flat part: as one zone as it is drawn, in zones as it is made or folded."""
 
 import math
+from dataclasses import replace
 
 from server.geometry.zoned_part import Zone, spread
 from server.planning.bend_way import BentWay
@@ -29,11 +30,22 @@ def planned_zones(bent: BentWay) -> tuple[Zone, ...]:
 
 
 def folded_zones(bend: ShapeBend, bent: BentWay) -> tuple[Zone, ...]:
-    """The zones of a bend as it is in the end; a bumped curve is one smooth zone."""
-    if bend.way != "offset":
-        room_mm = whole_allowance(bend, bent)
-        return (Zone(0.0, bend.bend_angle_deg, whole_radius(bend, bent), room_mm),)
-    return _zones(bent, [states[-1][1].arc_mm for _, states in bent.zones])
+    """The zones of a bend as it is in the end."""
+    sign = math.copysign(1.0, bend.bend_angle_deg) * math.copysign(
+        1.0, bent.zones[0][1][-1][1].angle_deg
+    )
+    return tuple(
+        replace(zone, bend_angle_deg=sign * zone.bend_angle_deg)
+        for zone in _zones(bent, [states[-1][1].arc_mm for _, states in bent.zones])
+    )
+
+
+def smooth_zones(bend: ShapeBend, bent: BentWay) -> tuple[Zone, ...]:
+    """As `folded_zones`, a bumped curve as one smooth zone."""
+    if bend.way == "offset":
+        return folded_zones(bend, bent)
+    room_mm = whole_allowance(bend, bent)
+    return (Zone(0.0, bend.bend_angle_deg, whole_radius(bend, bent), room_mm),)
 
 
 def _zones(bent: BentWay, rooms_mm: list[float]) -> tuple[Zone, ...]:

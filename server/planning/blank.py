@@ -53,6 +53,7 @@ class KChoice:
 
 
 DIN_K = KChoice(None, "din6935")
+BendKey = tuple[float, Way, float]
 WAY_WORDS: Mapping[Way, str] = {
     "air": "air bent",
     "bottoming": "bottomed",
@@ -146,6 +147,11 @@ class BlankBend:
     inside_radius_mm: float
     minimum_flange_mm: float
     hit_count: int
+
+    @property
+    def key(self) -> BendKey:
+        """The same for bends that take the same of the sheet for the same reasons."""
+        return (abs(self.signed_angle_deg), self.way, round(self.use.bend_deduction_mm, 6))
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ The blank belongs to its die: inside radius and allowance of every bend come fro
 lines move with it, because the folded outside dimensions are what is asked for.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -30,10 +30,13 @@ from server.geometry.part import (
     flat_regions,
     flat_size,
 )
+from server.geometry.zoned_part import Zone, ZonedPart, zoned_part
 from server.mechanics.handling import sheet_mass
 from server.mechanics.tooling import Die
 from server.planning.bend_way import BentWay, bent_way
+from server.planning.bend_zone import folded_zones, smooth_zones, whole_allowance, whole_radius
 from server.planning.blank import (
+    BendKey,
     BlankBend,
     DrawnBend,
     KChoice,
@@ -51,9 +54,8 @@ from server.planning.drawn_flat import (
     SteppedSizes,
 )
 from server.planning.flat_check import check_flat
-from server.planning.plan_task import FlatShape, FlatShapeBend, Way
+from server.planning.plan_task import FlatShape, FlatShapeBend
 
-PLANNED_WAYS: tuple[Way, ...] = ("air", "bottoming", "coining")
 USUAL_LENGTH_MM = 100.0
 JOIN_MM = 1e-4
 ARC_STRIPS = 6
@@ -62,13 +64,16 @@ ARC_STRIPS = 6
 @dataclass(frozen=True, slots=True)
 class FlatBlank:
     """A flat part in its die. `drawn_bends` are the bends as drawn, in the order of the part's;
-    `line_of_bend` names the drawn line of each.
+    `line_of_bend` names the drawn line of each. `zones` are those of each bend when all is made,
+    `zoned` the part with them, as it is marked out and drawn folded.
 
     `size_mm` is the rectangle around the blank, longer side first; `folded_mm` the folded part's
     outside size along the first face's own axes and across it.
     """
 
     part: FlatPart
+    zones: tuple[tuple[Zone, ...], ...]
+    zoned: ZonedPart
     drawn_bends: tuple[DrawnBend, ...]
     line_of_bend: tuple[int, ...]
     bends: tuple[BlankBend, ...]
@@ -102,9 +107,14 @@ def flat_blank(drawn: DrawnFlat, sheet: SheetInTools) -> FlatBlank:
     outline = whole_outline(part)
     area_mm2 = flat_area(part)
     width_mm, height_mm = flat_size(part)
-    found = check_flat(part, outline, drawn_bends, made, sheet, drawn.grain)
+    ways = [(bend.shape_bend, bent) for bend, bent in zip(drawn_bends, made, strict=True)]
+    zones = tuple(folded_zones(*way) for way in ways)
+    folded = zoned_part(part, [smooth_zones(*way) for way in ways])
+    found = check_flat(part, folded, outline, drawn_bends, made, sheet, drawn.grain)
     return FlatBlank(
         part=part,
+        zones=zones,
+        zoned=zoned_part(part, zones),
         drawn_bends=drawn_bends,
         line_of_bend=lines,
         bends=tuple(
@@ -120,7 +130,7 @@ def flat_blank(drawn: DrawnFlat, sheet: SheetInTools) -> FlatBlank:
             thickness_mm=sheet.thickness_mm,
             density_kg_m3=sheet.material.density_kg_m3,
         ),
-        folded_mm=folded_size(part),
+        folded_mm=folded_size(folded.part),
         findings=sorted_by_level(once(tuple(found))),
     )
 
@@ -174,15 +184,6 @@ class _Bents:
 
     def of(self, bend: DrawnBend, index: int) -> BentWay:
         """One bend in the tools."""
-        if bend.way not in PLANNED_WAYS:
-            raise ShopError(
-                "profile_only",
-                say(
-                    "Bend {n} of a flat part cannot be {way}.", n=place(index), way=_WAYS[bend.way]
-                ),
-                remedy="Draw the part as a profile, or bend this line by air bending.",
-                where=f"part.bends.{index}",
-            )
         alike = replace(bend, bend_angle_deg=abs(bend.bend_angle_deg))
         if alike not in self._known:
             self._known[alike] = bent_way(
@@ -191,17 +192,20 @@ class _Bents:
         return self._known[alike]
 
 
-_WAYS: Mapping[Way, str] = {"hem": "a hem", "offset": "an offset", "bump": "bumped"}
-
-
 def _of_sizes(
     form: Made, drawn: DrawnFlat, bents: _Bents
 ) -> tuple[FlatPart, tuple[DrawnBend, ...]]:
     """A part made by dimensions, with its cut-outs in the base."""
     t_mm = bents.sheet.thickness_mm
-    bent = bents.of(drawn.bend, 0)
-    state = bent.zones[0][1][-1][1]
-    fold = Fold(drawn.bend.bend_angle_deg, state.inside_radius_mm, bent.use.bend_allowance_mm)
+    if drawn.bend.way == "offset":
+        raise ShopError(
+            "pattern_only",
+            "A part made by its sizes has no offsets.",
+            remedy="Turn it into a pattern, and make a line of it an offset.",
+            where="way",
+        )
+    bent, shape = bents.of(drawn.bend, 0), drawn.bend.shape_bend
+    fold = Fold(shape.bend_angle_deg, whole_radius(shape, bent), bent.use.bend_allowance_mm)
     match form:
         case PanelSizes():
             part = panel(
@@ -297,7 +301,7 @@ def _of_pattern(
         bents.sheet.thickness_mm,
         split.faces,
         tuple(
-            BendLine(bend.line_mm, bend.faces, one.bend_angle_deg)
+            BendLine(bend.line_mm, bend.faces, one.shape_bend.bend_angle_deg)
             for bend, one in zip(split.bends, drawn, strict=True)
         ),
     )
@@ -308,13 +312,17 @@ def _of_pattern(
     made = [bents.of(bend, index) for index, bend in enumerate(drawn)]
     if pattern.pattern_is == "outside":
         blank, origins = shortened_with_origins(
-            as_drawn, [bent.use.bend_deduction_mm for bent in made]
+            as_drawn,
+            [
+                blank_bend(bend.shape_bend, bent, bent.use).use.bend_deduction_mm
+                for bend, bent in zip(drawn, made, strict=True)
+            ],
         )
     else:
         blank, origins = as_drawn, tuple(range(len(drawn)))
+    ways = [(drawn[origin].shape_bend, made[origin]) for origin in origins]
     used = blank.with_uses(
-        [made[origin].zones[0][1][-1][1].inside_radius_mm for origin in origins],
-        [made[origin].use.bend_allowance_mm for origin in origins],
+        [whole_radius(*way) for way in ways], [whole_allowance(*way) for way in ways]
     )
     try:
         part = checked_part(used)
@@ -351,9 +359,9 @@ def reasons_of_flat(
     *, blank: FlatBlank, thickness_mm: float, k: KChoice, die: Die
 ) -> tuple[Reason, ...]:
     """Why each different bend of a flat part takes what it takes, in the order they first come."""
-    first: dict[tuple[float, Way], int] = {}
+    first: dict[BendKey, int] = {}
     for index, bend in enumerate(blank.bends):
-        first.setdefault((abs(bend.signed_angle_deg), bend.way), index)
+        first.setdefault(bend.key, index)
     return tuple(
         reason_of_deduction(index, blank.bends[index], thickness_mm, k, die)
         for index in first.values()

@@ -17,10 +17,11 @@ from server.findings import Finding
 from server.geometry.outline import Point
 from server.geometry.part import BendLine, FlatPart, stroke_groups
 from server.geometry.self_collision import self_collision
+from server.geometry.zoned_part import ZonedPart
 from server.mechanics.edge_distance import check_hole_to_bend, check_relief
 from server.mechanics.minimum_radius import din6935_minimum_radius
 from server.planning.bend_way import BentWay
-from server.planning.blank import DrawnBend, SheetInTools, bend_findings
+from server.planning.blank import DrawnBend, SheetInTools, apex_flange, bend_findings
 from server.planning.drawn_flat import Grain
 
 MOST_FACES_HELD_TOGETHER = 40
@@ -32,6 +33,7 @@ Span = tuple[float, float]
 
 def check_flat(
     part: FlatPart,
+    folded: ZonedPart,
     outline: Polygon,
     drawn: Sequence[DrawnBend],
     bents: Sequence[BentWay],
@@ -49,7 +51,7 @@ def check_flat(
         yield from _hole_findings(part, index, sheet)
         yield from _relief_findings(outline, part, index, sheet)
         yield from _grain_findings(part.bends[index], index, sheet, grain)
-    yield from _folded_findings(part)
+    yield from _folded_findings(folded)
 
 
 def _stroke_lengths(part: FlatPart) -> list[float]:
@@ -72,8 +74,11 @@ def _flange(
 ) -> float:
     """The outside flange on one side, as far as the bend has to bear on it [mm]."""
     least_mm = max(hit.least_flange_mm for hit in bent.hits) * (1 + sheet.flange_margin)
-    half = math.radians(min(bent.hits[0].air.bend_angle_deg, 175.0) if bent.hits[0].air else 90) / 2
-    apex_mm = math.tan(half) * (line.inside_radius_mm + sheet.thickness_mm)
+    air = bent.hits[0].air
+    if air is None or bent.hits[-1].what == "flatten":
+        apex_mm = bent.use.outside_setback_mm
+    else:
+        apex_mm = apex_flange(straight_mm=0.0, air=air, thickness_mm=sheet.thickness_mm)
     beyond_mm = apex_mm - line.allowance_mm / 2
     need_mm = max(least_mm - beyond_mm, TOUCH_MM)
     outward = (across[0] * sign, across[1] * sign)
@@ -224,8 +229,9 @@ def _grain_findings(
         )
 
 
-def _folded_findings(part: FlatPart) -> Iterator[Finding]:
+def _folded_findings(folded: ZonedPart) -> Iterator[Finding]:
     """Faces that share space when everything is bent."""
+    part = folded.part
     if len(part.faces) > MOST_FACES_HELD_TOGETHER:
         yield Finding(
             "note",
@@ -245,12 +251,23 @@ def _folded_findings(part: FlatPart) -> Iterator[Finding]:
             "runs_into_itself",
             say(
                 "Folded, faces {a} and {b} run into each other.",
-                a=place(meeting.face_a),
-                b=place(meeting.face_b),
+                a=place(_face_of(folded, meeting.face_a)),
+                b=place(_face_of(folded, meeting.face_b)),
             ),
             say("Shorten one of them by the thickness, or cut a relief between them."),
             source="geometry of the folded part",
         )
+
+
+def _face_of(folded: ZonedPart, face: int) -> int:
+    """A face of the part: for a strip within a bend, the first one beside that bend."""
+    part = folded.part
+    if face not in part.strips:
+        return face
+    return min(
+        part.bends[zone].faces[0]
+        for zone in part.zones_at(folded.bend_of_strip[part.strips.index(face)])
+    )
 
 
 def _lines_of(shape: BaseGeometry) -> Iterator[LineString]:

@@ -181,7 +181,7 @@ def _make_flat(task: PlanTask, shape: FlatShape, fits: Sequence[Fit]) -> Making:
     )
     zoned = zoned_part(part, [planned_zones(bent) for bent in bents])
     strokes: list[Stroke] = []
-    states: list[list[tuple[int, ZoneState]]] = [[] for _ in zoned.bend_of_zone]
+    states: list[list[tuple[int, ZoneState]]] = [[] for _ in zoned.part.bend_of_zone]
     mates: list[frozenset[int]] = [frozenset()] * len(states)
     for group in _groups(part, shape, split=task.split_groups):
         lead = group[0]
@@ -273,7 +273,7 @@ def _place(zoned: ZonedPart, bent: BentWay, lead: int, bend: int, at: int) -> in
 def _state_of(
     bent: BentWay, stroke: Stroke, zoned: ZonedPart, group: tuple[int, ...], zone: int
 ) -> ZoneState:
-    at = _place(zoned, bent, group[0], zoned.bend_of_zone[zone], zoned.place_of_zone[zone])
+    at = _place(zoned, bent, group[0], zoned.part.bend_of_zone[zone], zoned.place_of_zone[zone])
     return next(state for what, state in bent.zones[at][1] if what == stroke.what)
 
 
@@ -299,7 +299,7 @@ def _finished(
             density_kg_m3=task.material.density_kg_m3,
         ),
         flat_length_mm=sheet.flat_length_mm if isinstance(sheet, Profile) else None,
-        bend_of_zone=zones if isinstance(zones, tuple) else zones.bend_of_zone,
+        bend_of_zone=zones if isinstance(zones, tuple) else zones.part.bend_of_zone,
         bend_of_strip=() if isinstance(zones, tuple) else zones.bend_of_strip,
     )
 

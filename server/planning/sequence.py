@@ -38,12 +38,13 @@ class StationPlace:
 class PlanStep:
     """One stroke of a bend sequence.
 
-    `bends` are indexes of the drawn part; `rear` is the half of the first bend's line that is behind
+    `bends` are indexes of the drawn part, `zones` of the sheet's own bend lines; `rear` is the half of the first bend's line that is behind
     the die. `station` numbers the set-up's stations.
     """
 
     number: int
     bends: tuple[int, ...]
+    zones: tuple[int, ...]
     what: str
     punch: str
     die: str
@@ -108,6 +109,7 @@ def plan_steps(
             PlanStep(
                 number=number,
                 bends=stroke.bends,
+                zones=stroke.zones,
                 what=stroke.what,
                 punch=placed.punch.name,
                 die=stroke.die.name,

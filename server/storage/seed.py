@@ -14,7 +14,7 @@ from server.storage.tables.tool import Die, DieSegment, Holder, Punch, PunchSegm
 TEXTS = frozenset(
     {
         "code", "name", "family", "standard", "source", "sure", "block_code", "control_unit",
-        "holder_code", "touch_off_on", "note",
+        "holder_code", "touch_off_on", "note", "purpose",
     }
 )  # fmt: skip
 WHOLE = frozenset({"y_sense", "program_count", "steps_per_program_count", "finger_count"})

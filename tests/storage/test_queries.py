@@ -18,6 +18,7 @@ from server.storage.queries.tool import (
     die_of,
     find_punch,
     get_holder,
+    list_dies,
     list_dies_with_segments,
     list_punches_with_segments,
     piece_lengths,
@@ -26,20 +27,26 @@ from server.storage.queries.tool import (
 
 
 def test_every_demo_tool_becomes_one_the_formulas_take(shop: Database) -> None:
-    from server.geometry.tool_outline import checked_die_outline, checked_punch_outline
+    from server.geometry.tool_outline import (
+        checked_die_outline,
+        checked_pressing_outline,
+        checked_punch_outline,
+    )
     from server.mechanics.tool_check import check_die, check_punch
 
     with shop.reading() as session:
         punches = [punch_of(*one) for one in list_punches_with_segments(session)]
         dies = [die_of(*one) for one in list_dies_with_segments(session)]
-    assert (len(punches), len(dies)) == (5, 10)
+        bending = {row.code for row in list_dies(session, purpose="bend")}
+    assert (len(punches), len(dies)) == (6, 12)
     for punch in punches:
         assert checked_punch_outline(punch.profile_mm)
         assert punch.segments_mm == tuple(sorted(punch.segments_mm, reverse=True))
         codes = {finding.code for finding in check_punch(punch)}
         assert codes == ({"no_rating"} if punch.rating_kn_per_m is None else set()), punch.name
     for die in dies:
-        assert checked_die_outline(die.profile_mm)
+        check = checked_die_outline if die.name in bending else checked_pressing_outline
+        assert check(die.profile_mm)
         assert check_die(die) == (), die.name
 
 

@@ -319,5 +319,5 @@ def test_the_list_takes_few_queries_whatever_the_shop_owns(shop: Any) -> None:
         counted.append(str(told[2]))
 
     with shop.reading() as session:
-        assert len(list_dies_with_segments(session)) == 10
+        assert len(list_dies_with_segments(session)) == 12
     assert len([sql for sql in counted if sql.startswith("SELECT")]) == 2

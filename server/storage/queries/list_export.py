@@ -97,14 +97,14 @@ def cell(name: str, value: object) -> object:
 
 def _punches(session: Session) -> Table:
     names = ("code", "name", "tip_radius_mm", "angle_deg", "height_mm", "rating_kn_per_m",
-             "profile_mm", "segments_mm", "note")  # fmt: skip
+             "profile_mm", "segments_mm", "note", "purpose")  # fmt: skip
     return names, (_tool(names, *one) for one in list_punches_with_segments(session))
 
 
 def _dies(session: Session) -> Table:
     names = ("code", "name", "block_code", "v_opening_mm", "angle_deg", "shoulder_radius_mm",
              "height_mm", "rating_kn_per_m", "v_depth_mm", "profile_mm", "segments_mm",
-             "note")  # fmt: skip
+             "note", "purpose")  # fmt: skip
     return names, (_tool(names, *one) for one in list_dies_with_segments(session))
 
 

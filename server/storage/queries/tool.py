@@ -7,23 +7,32 @@ from sqlmodel import Session, col, select
 
 from server.errors import ShopError, say
 from server.mechanics.tooling import Die, Outline, Punch
+from server.planning.plan_task import ToolPair
 from server.storage.tables.tool import Die as DieRow
 from server.storage.tables.tool import DieSegment, PunchSegment
 from server.storage.tables.tool import Holder as HolderRow
 from server.storage.tables.tool import Punch as PunchRow
 
 
-def list_punches(session: Session, *, with_archived: bool = False) -> list[PunchRow]:
-    """All punches by code."""
+def list_punches(
+    session: Session, *, with_archived: bool = False, purpose: str | None = None
+) -> list[PunchRow]:
+    """All punches by code, or those for one purpose."""
     query = select(PunchRow).order_by(col(PunchRow.code))
+    if purpose is not None:
+        query = query.where(PunchRow.purpose == purpose)
     if not with_archived:
         query = query.where(col(PunchRow.archived_at).is_(None))
     return list(session.exec(query))
 
 
-def list_dies(session: Session, *, with_archived: bool = False) -> list[DieRow]:
-    """All dies, the narrowest V first."""
+def list_dies(
+    session: Session, *, with_archived: bool = False, purpose: str | None = None
+) -> list[DieRow]:
+    """All dies, the narrowest V first, or those for one purpose."""
     query = select(DieRow).order_by(col(DieRow.v_opening_mm), col(DieRow.code))
+    if purpose is not None:
+        query = query.where(DieRow.purpose == purpose)
     if not with_archived:
         query = query.where(col(DieRow.archived_at).is_(None))
     return list(session.exec(query))
@@ -106,7 +115,7 @@ def list_die_segments(session: Session, die_code: str) -> list[DieSegment]:
 
 
 def list_punches_with_segments(
-    session: Session, *, with_archived: bool = False
+    session: Session, *, with_archived: bool = False, purpose: str | None = None
 ) -> list[tuple[PunchRow, list[PunchSegment]]]:
     """Every punch with its pieces, longest first; two queries whatever the shop owns."""
     pieces: dict[str, list[PunchSegment]] = {}
@@ -114,19 +123,37 @@ def list_punches_with_segments(
         pieces.setdefault(segment.punch_code, []).append(segment)
     return [
         (row, pieces.get(row.code, []))
-        for row in list_punches(session, with_archived=with_archived)
+        for row in list_punches(session, with_archived=with_archived, purpose=purpose)
     ]
 
 
 def list_dies_with_segments(
-    session: Session, *, with_archived: bool = False
+    session: Session, *, with_archived: bool = False, purpose: str | None = None
 ) -> list[tuple[DieRow, list[DieSegment]]]:
     """Every die with its pieces, longest first; two queries whatever the shop owns."""
     pieces: dict[str, list[DieSegment]] = {}
     for segment in session.exec(select(DieSegment).order_by(col(DieSegment.length_mm).desc())):
         pieces.setdefault(segment.die_code, []).append(segment)
     return [
-        (row, pieces.get(row.code, [])) for row in list_dies(session, with_archived=with_archived)
+        (row, pieces.get(row.code, []))
+        for row in list_dies(session, with_archived=with_archived, purpose=purpose)
+    ]
+
+
+def list_pairs(session: Session, purpose: str) -> list[ToolPair]:
+    """The pairs of tools made for one purpose: each die with the punch of its own code, else with
+    the first there is.
+    """
+    punches = {
+        row.code: punch_of(row, segments)
+        for row, segments in list_punches_with_segments(session, purpose=purpose)
+    }
+    if not punches:
+        return []
+    first = next(iter(punches.values()))
+    return [
+        ToolPair(punches.get(row.code, first), die_of(row, segments))
+        for row, segments in list_dies_with_segments(session, purpose=purpose)
     ]
 
 

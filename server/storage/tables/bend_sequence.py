@@ -98,6 +98,12 @@ class Step(SQLModel, table=True):
     position: int
     kind: str = "air"
     bends: list[Any] = Field(sa_type=JSON_OR_NULL, nullable=False)
+    zones: list[Any] = Field(
+        default_factory=list,
+        sa_type=JSON_OR_NULL,
+        nullable=False,
+        sa_column_kwargs={"server_default": "[]"},
+    )
     punch_code: str = Field(foreign_key="punch.code")
     die_code: str = Field(foreign_key="die.code")
     station: int = 1

@@ -10,7 +10,11 @@ from server.storage.tables.column import (
     above_zero,
     no_longer_than,
     not_below_zero,
+    one_of,
 )
+
+PURPOSES = ("bend", "flatten", "offset")
+"""What a tool is for: bending in a V, pressing hems flat, or one step of an offset."""
 
 
 class Punch(Kept, table=True):
@@ -18,6 +22,7 @@ class Punch(Kept, table=True):
 
     __tablename__ = "punch"
     __table_args__ = (
+        one_of("purpose", PURPOSES),
         *above_zero("angle_deg", "height_mm", "rating_kn_per_m"),
         *not_below_zero("tip_radius_mm"),
         *no_longer_than(40, "code"),
@@ -30,6 +35,7 @@ class Punch(Kept, table=True):
     height_mm: float
     rating_kn_per_m: float | None = None
     profile_mm: list[Any] = Field(sa_type=JSON_OR_NULL, nullable=False)
+    purpose: str = Field(default="bend", sa_column_kwargs={"server_default": "bend"})
     note: str = ""
 
 
@@ -49,6 +55,7 @@ class Die(Kept, table=True):
 
     __tablename__ = "die"
     __table_args__ = (
+        one_of("purpose", PURPOSES),
         *above_zero("v_opening_mm", "angle_deg", "height_mm", "rating_kn_per_m", "v_depth_mm"),
         *not_below_zero("shoulder_radius_mm"),
         *no_longer_than(40, "code"),
@@ -64,6 +71,7 @@ class Die(Kept, table=True):
     rating_kn_per_m: float | None = None
     v_depth_mm: float | None = None
     profile_mm: list[Any] = Field(sa_type=JSON_OR_NULL, nullable=False)
+    purpose: str = Field(default="bend", sa_column_kwargs={"server_default": "bend"})
     note: str = ""
 
 

@@ -120,7 +120,7 @@ KINDS: Mapping[str, ImportKind] = {
             "punch", "Punches", "code",
             ("code", "name", "tip_radius_mm", "angle_deg", "height_mm", "profile_mm"),
             ("code", "name", "tip_radius_mm", "angle_deg", "height_mm", "rating_kn_per_m",
-             "profile_mm", "segments_mm", "note"),
+             "profile_mm", "segments_mm", "note", "purpose"),
             lambda form: _tool(form, "punch"), _tool_fields("tip_radius", "height"),
         ),
         ImportKind(
@@ -128,7 +128,8 @@ KINDS: Mapping[str, ImportKind] = {
             ("code", "name", "v_opening_mm", "angle_deg", "shoulder_radius_mm", "height_mm",
              "profile_mm"),
             ("code", "name", "block_code", "v_opening_mm", "angle_deg", "shoulder_radius_mm",
-             "height_mm", "rating_kn_per_m", "v_depth_mm", "profile_mm", "segments_mm", "note"),
+             "height_mm", "rating_kn_per_m", "v_depth_mm", "profile_mm", "segments_mm", "note",
+             "purpose"),
             lambda form: _tool(form, "die"),
             _tool_fields("v_opening", "shoulder_radius", "height", "v_depth"),
         ),

@@ -15,6 +15,7 @@ from server.actions.tool import (
 from server.geometry.tool_outline import (
     checked_die_outline,
     checked_holder_outline,
+    checked_pressing_outline,
     checked_punch_outline,
     goose_neck_punch_outline,
     straight_punch_outline,
@@ -47,6 +48,7 @@ STARTER_MM: Mapping[ToolKind, Mapping[str, float]] = {
 }
 """What the starters suggest until the person types something else: our own round numbers."""
 MOST_RATING_KN_PER_M = 20_000.0
+PURPOSES = ("bend", "flatten", "offset")
 
 
 def read_tool(form: Form, kind: ToolKind) -> ToolValues:
@@ -54,15 +56,18 @@ def read_tool(form: Form, kind: ToolKind) -> ToolValues:
     name = form.text("name", needed=True, most=80)
     rating = form.amount("rating", "kn_per_m", most=MOST_RATING_KN_PER_M, needed=False)
     height_mm = form.need_length_mm("height", most_mm=2000)
-    outline = read_outline(form, "profile", CHECKS[kind])
+    outline = read_outline(form, "profile", outline_check(form, kind))
     if kind == "holder":
         return HolderValues(name, height_mm, rating, outline)
     angle_deg = form.need_number("angle_deg", least=10, most=170)
     pieces = read_pieces(form, "segments")
     note = form.text("note", most=500)
+    purpose = form.choice("purpose", PURPOSES, "bend") if form.typed.get("purpose") else "bend"
     if kind == "punch":
         tip_mm = form.need_length_mm("tip_radius", most_mm=500, above=False)
-        return PunchValues(name, tip_mm, angle_deg, height_mm, rating, outline, pieces, note)
+        return PunchValues(
+            name, tip_mm, angle_deg, height_mm, rating, outline, pieces, note, purpose
+        )
     return DieValues(
         name=name,
         block_code=form.code("block_code", needed=False),
@@ -75,7 +80,14 @@ def read_tool(form: Form, kind: ToolKind) -> ToolValues:
         profile_mm=outline,
         segments=pieces,
         note=note,
+        purpose=purpose,
     )
+
+
+def outline_check(form: Form, kind: ToolKind) -> Check:
+    """What an outline has to be: only a die to bend in has a V."""
+    presses = kind == "die" and form.typed.get("purpose", "bend") != "bend"
+    return checked_pressing_outline if presses else CHECKS[kind]
 
 
 def fill_outline(form: Form, kind: ToolKind, starter: str, show: Display) -> Form:
@@ -149,6 +161,7 @@ def typed_of_tool(row: Tool, kind: ToolKind, pieces: Pieces, show: Display) -> d
         typed |= {
             "angle_deg": f"{values['angle_deg']:g}",
             "note": values["note"],
+            "purpose": values["purpose"],
             "segments": typed_pieces(pieces, show),
         }
     if kind == "die":

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
 from server.actions.work_out import section_of_faces
+from server.actions.work_out_flat import part_of_faces
 from server.drawings.flat import draw_flat
 from server.drawings.section import SectionWords, draw_section
 from server.errors import Sentence
@@ -89,7 +90,7 @@ def key_picture(revision: "Revision", show: Display) -> str:
     """The part with its bends numbered: a section, or the flat of a part that is none."""
     section = section_of_faces(revision.faces)
     if section is None:
-        flat = flat_part_of(revision.faces)
+        flat = part_of_faces(revision.faces)
         return draw_flat(flat, title="The blank with its bends", length=show.length, names=True)
     words = SectionWords(
         legs=[f"leg {number}" for number in range(1, len(section.legs) + 1)],

@@ -1,11 +1,13 @@
 """The drawing board of a flat part."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, ClassVar
 
 from server.actions.work_out_flat import WorkedFlat
 from server.drawings.fold import fold_data
 from server.findings import Reason
+from server.mechanics.bump_bend import facet_error
+from server.planning.blank import WAY_WORDS, BendKey, BlankBend
 from server.planning.drawn_flat import (
     FLAT_STARTERS,
     BracketSizes,
@@ -28,12 +30,20 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class BendKind:
-    """Bends of one angle made one way: which they are, and what each takes."""
+    """Bends of one angle made one way: which they are, and what each takes.
+
+    `pitch_mm` and `facet_mm` are of a bumped curve: from hit to hit on the flat, and how far the
+    facets lie off the arc.
+    """
 
     numbers: tuple[int, ...]
     reason: Reason
     angle_deg: float
+    made: str
     deduction_mm: float
+    hit_count: int = 1
+    pitch_mm: float = 0.0
+    facet_mm: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -98,7 +108,7 @@ def flat_board(
         cut_kinds=tuple(cut.kind for cut in flat.cutouts),
         bend_numbers=_bends_of_lines(worked) if worked else {},
         picture=picture,
-        fold=fold_data(worked.blank.part) if worked else "",
+        fold=fold_data(worked.blank.zoned.part) if worked else "",
         can_undo=draft.place_count > 0,
         can_redo=draft.place_count + 1 < len(draft.snapshots),
         starters=tuple(FLAT_STARTERS),
@@ -114,17 +124,35 @@ def flat_result(worked: WorkedFlat) -> FlatResult:
     reasons = reasons_of_flat(
         blank=worked.blank, thickness_mm=worked.part.thickness_mm, k=worked.k, die=worked.die
     )
-    numbers: dict[tuple[float, str], list[int]] = {}
+    numbers: dict[BendKey, list[int]] = {}
     for index, bend in enumerate(worked.blank.bends):
-        numbers.setdefault((abs(bend.signed_angle_deg), bend.way), []).append(index + 1)
+        numbers.setdefault(bend.key, []).append(index + 1)
     return FlatResult(
         worked=worked,
         kinds=tuple(
-            BendKind(
-                tuple(bends), reason, angle, worked.blank.bends[bends[0] - 1].use.bend_deduction_mm
-            )
-            for ((angle, _), bends), reason in zip(numbers.items(), reasons, strict=True)
+            _kind(tuple(bends), reason, worked.blank.bends[bends[0] - 1])
+            for bends, reason in zip(numbers.values(), reasons, strict=True)
         ),
+    )
+
+
+def _kind(numbers: tuple[int, ...], reason: Reason, bend: BlankBend) -> BendKind:
+    angle_deg = abs(bend.signed_angle_deg)
+    kind = BendKind(
+        numbers,
+        reason,
+        angle_deg,
+        "" if bend.way == "air" else WAY_WORDS[bend.way],
+        bend.use.bend_deduction_mm,
+        bend.hit_count,
+    )
+    if bend.way != "bump":
+        return kind
+    step_deg = angle_deg / bend.hit_count
+    return replace(
+        kind,
+        pitch_mm=bend.use.bend_allowance_mm / bend.hit_count,
+        facet_mm=facet_error(step_deg=step_deg, inside_radius_mm=bend.inside_radius_mm),
     )
 
 

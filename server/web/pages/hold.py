@@ -1,5 +1,6 @@
 """How each step is held: pictures in space, and the edges at the gauge by their names."""
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
@@ -24,7 +25,9 @@ KEPT_STEPS = 600
 class Placed:
     """What is kept of a step that shows how the part lies and what stops it."""
 
-    bends: tuple[int, ...]
+    zones: tuple[int, ...]
+    kind: str
+    bend_angle_deg: float
     side_up: str
     rear: str
     gauge_face: int
@@ -58,8 +61,32 @@ def held_steps(
     found = []
     for number, stroke in enumerate(strokes, 1):
         found.append(held_step(part, stroke, tuple(made.items()), finger_width_mm, number))
-        made.update({bend: part.bends[bend].bend_angle_deg for bend in stroke.bends})
+        made.update(angles_after(part, stroke.zones, stroke.kind, stroke.bend_angle_deg))
     return tuple(found)
+
+
+def angles_after(
+    part: FlatPart, zones: Iterable[int], kind: str, bend_angle_deg: float
+) -> dict[int, float]:
+    """The angle of each bend line a step makes: an acute hit leaves its hem open."""
+    found = {}
+    for zone in zones:
+        whole = part.bends[zone].bend_angle_deg
+        now = min(abs(whole), bend_angle_deg) if kind == "acute" else abs(whole)
+        found[zone] = math.copysign(now, whole)
+    return found
+
+
+def zones_of_step(part: FlatPart, step: "Step") -> tuple[int, ...]:
+    """The bend lines a kept step makes; all of its bends' where that was not kept."""
+    if step.zones:
+        return tuple(step.zones)
+    return zones_at(part, step.bends)
+
+
+def zones_at(part: FlatPart, bends: Iterable[int]) -> tuple[int, ...]:
+    """Every bend line of some drawn bends."""
+    return tuple(zone for bend in bends for zone in part.zones_at(bend))
 
 
 @lru_cache(maxsize=KEPT_STEPS)
@@ -74,7 +101,7 @@ def held_step(
 ) -> HeldStep:
     """One step with some bends made before it; `shorten` is for a long constant section."""
     held = Held(
-        bends=stroke.bends,
+        bends=stroke.zones,
         angles_deg=dict(made_deg),
         rear="first" if stroke.rear == "first" else "second",
         side_up="A" if stroke.side_up == "A" else "B",
@@ -88,10 +115,19 @@ def held_step(
     title = f"Step {number}, how the sheet lies"
     names = [] if shorten else [one.edge.name for one in gauged_edges(part, held)]
     picture = draw_hold(part, held, shorten=shorten, title=title)
-    return HeldStep(picture, gauge_told(names, stroke.gauge_face), tuple(names))
+    told = gauge_told(names, face_told(part, stroke.gauge_face))
+    return HeldStep(picture, told, tuple(names))
 
 
-def placed_of_steps(steps: "Iterable[Step]") -> tuple[Placed, ...]:
+def face_told(part: FlatPart, face: int) -> str:
+    """What a face is called: a strip within a bend by its bend."""
+    if face not in part.strips:
+        return f"face {face + 1}"
+    zone = next(zone for zone, line in enumerate(part.bends) if face in line.faces)
+    return f"middle of bend {part.bend_at(zone) + 1}"
+
+
+def placed_of_steps(part: FlatPart, steps: "Iterable[Step]") -> tuple[Placed, ...]:
     """The steps of a kept sequence as they are held."""
     found = []
     for step in steps:
@@ -104,18 +140,27 @@ def placed_of_steps(steps: "Iterable[Step]") -> tuple[Placed, ...]:
             tuple(step.gauge_fingers_mm),
             0.0,
         )
-        found.append(placed_step(tuple(step.bends), step.side_up, step.rear, contact, before))
+        zones = zones_of_step(part, step)
+        made = (zones, step.kind, step.bend_angle_deg)
+        found.append(placed_step(made, step.side_up, step.rear, contact, before))
     return tuple(found)
 
 
 def placed_step(
-    bends: tuple[int, ...], side_up: str, rear: str, contact: Contact, before: StepPicture
+    made: tuple[tuple[int, ...], str, float],
+    side_up: str,
+    rear: str,
+    contact: Contact,
+    before: StepPicture,
 ) -> Placed:
-    """A step as it is held, kept or just planned; X is the contact's."""
+    """A step as it is held, kept or just planned; X is the contact's.
+
+    `made` has the bend lines it makes, its kind, and the bend angle after it.
+    """
     heights = [y for _, y in before.finger_mm] or [0.0]
     across = [x for x, _ in before.die_mm] or [0.0]
     return Placed(
-        bends,
+        *made,
         side_up,
         rear,
         contact.face,
@@ -127,8 +172,8 @@ def placed_step(
     )
 
 
-def gauge_told(names: list[str], face: int) -> str:
+def gauge_told(names: list[str], face: str) -> str:
     """What touches the gauge, in words: edges by their names, else the face."""
     if not names:
-        return f"Face {face + 1} to gauge"
+        return f"{face.capitalize()} to gauge"
     return f"Edge{'s' if len(names) > 1 else ''} {' and '.join(names)} to gauge"

@@ -7,11 +7,11 @@ from datetime import datetime
 from typing import TYPE_CHECKING, ClassVar
 
 from server.actions.work_out import section_of_faces
+from server.actions.work_out_flat import part_of_faces
 from server.drawings.flat import draw_small_flat
 from server.drawings.section import SectionWords, draw_section
 from server.drawings.step import draw_whole_step
 from server.files.paper import on_paper, qr_svg
-from server.geometry.plain_part import flat_part_of
 from server.storage.plain_finding import findings_of
 from server.storage.plain_scene import scene_of
 from server.web.display import Display, day, moment
@@ -142,7 +142,7 @@ def traveller_paper(
     """A job's traveller. With `keyed` the numbers are the ones to type, digit by digit."""
     job, show = told.job, reader.show
     part = held_part(told.revision)
-    placed = placed_of_steps(entry.step for entry in told.steps) if part else ()
+    placed = placed_of_steps(part, (entry.step for entry in told.steps)) if part else ()
     held = held_steps(part, placed, told.brake.finger_width_mm) if part and told.brake else ()
     return TravellerPaper(
         shop=reader.shop,
@@ -220,7 +220,7 @@ def part_picture(revision: "Revision", show: Display) -> str:
     """A part as it is drawn on paper: a section with its legs and angles, or a flat's pattern."""
     section = section_of_faces(revision.faces)
     if section is None:
-        return on_paper(draw_small_flat(flat_part_of(revision.faces), title="Flat"))
+        return on_paper(draw_small_flat(part_of_faces(revision.faces), title="Flat"))
     words = SectionWords(
         legs=[show.typed(leg) for leg in revision.drawn.get("legs_mm", ())],
         bends=[show.angle(abs(bend.sweep_deg), 0) for bend in section.bends],

@@ -137,7 +137,7 @@ def step_cards(
     can still tell the next Y.
     """
     cards: list[StepCard] = []
-    placed = placed_of_steps(entry.step for entry in steps) if part else ()
+    placed = placed_of_steps(part, (entry.step for entry in steps)) if part else ()
     held = held_steps(part, placed, brake.finger_width_mm) if part else ()
     for index, entry in enumerate(steps):
         step = entry.step

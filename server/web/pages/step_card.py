@@ -1,6 +1,5 @@
 """Cards of steps on the strip of a bend sequence: as kept, or as just arranged and checked."""
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
@@ -15,15 +14,21 @@ from server.planning.split import split_programs
 from server.planning.step_reason import reasons_of_step
 from server.storage.plain_finding import findings_of, reasons_of
 from server.storage.plain_scene import scene_of
-from server.web.pages.hold import HeldStep, Placed, held_step, placed_of_steps, placed_step
+from server.web.pages.hold import (
+    HeldStep,
+    Placed,
+    angles_after,
+    face_told,
+    held_step,
+    placed_of_steps,
+    placed_step,
+    zones_at,
+)
 
 if TYPE_CHECKING:
     from server.storage.tables.bend_sequence import Step
     from server.storage.tables.brake import Brake
     from server.storage.tables.part import Revision
-
-PARTLY = frozenset({"bump", "acute"})
-"""Kinds of stroke that leave a bend short of its whole angle."""
 
 
 @dataclass(frozen=True)
@@ -80,11 +85,13 @@ class Lie:
 
     def named(self, face: int) -> str:
         """What a leg or face is called, as the picture of the part numbers it."""
-        return f"{'leg' if self.is_profile else 'face'} {face + 1}"
+        return f"leg {face + 1}" if self.is_profile else face_told(self.part, face)
 
     def halves(self, bends: Sequence[int]) -> tuple[str, str]:
         """Both sides of a bend."""
-        first, second = self.part.bends[bends[0]].faces
+        zones = self.part.zones_at(bends[0])
+        beside = [face for zone in zones for face in self.part.bends[zone].faces]
+        first, second, *_ = [face for face in beside if face not in self.part.strips]
         return self.named(first), self.named(second)
 
     def touching(self, held: HeldStep, kind: str, face: int) -> str:
@@ -93,13 +100,9 @@ class Lie:
             return f"edge{'s' if len(held.edges) > 1 else ''} {' and '.join(held.edges)}"
         return f"{'flange,' if kind == 'flange' else 'edge of'} {self.named(face)}"
 
-    def bent(self, bends: Sequence[int], bend_angle_deg: float, kind: str) -> None:
-        """Note that bends were made; a bumped one grows with every hit."""
-        for bend in bends:
-            whole = self.part.bends[bend].bend_angle_deg
-            before = abs(self.made_deg.get(bend, 0.0)) if kind == "bump" else 0.0
-            now = min(abs(whole), before + bend_angle_deg) if kind in PARTLY else abs(whole)
-            self.made_deg[bend] = math.copysign(now, whole)
+    def bent(self, zones: Sequence[int], bend_angle_deg: float, kind: str) -> None:
+        """Note that bend lines were made."""
+        self.made_deg.update(angles_after(self.part, zones, kind, bend_angle_deg))
 
 
 def lie_of(revision: "Revision", brake: "Brake") -> Lie:
@@ -114,7 +117,7 @@ def kept_cards(
     """The strip of a kept sequence."""
     cards = []
     before: Step | None = None
-    for step, stroke, chosen in zip(steps, placed_of_steps(steps), fixed, strict=True):
+    for step, stroke, chosen in zip(steps, placed_of_steps(lie.part, steps), fixed, strict=True):
         scene = scene_of(step.scene)
         pictures = draw_step(*scene, side_up=step.side_up, title=f"Step {step.position}")
         tools = (step.punch_code, step.die_code)
@@ -149,7 +152,7 @@ def kept_cards(
                 picture_after=pictures[1],
             )
         )
-        lie.bent(step.bends, step.bend_angle_deg, step.kind)
+        lie.bent(stroke.zones, step.bend_angle_deg, step.kind)
         before = step
     return in_programs(cards, most_steps=most_steps)
 
@@ -164,7 +167,8 @@ def checked_cards(
             card = _blocked_card(task, number, step, chosen, lie)
         else:
             card = _checked_card(task, check, number, step, chosen, lie)
-        lie.bent(card.bends, card.bend_angle_deg, card.kind)
+        made = step.step.zones if step.step is not None else zones_at(lie.part, card.bends)
+        lie.bent(made, card.bend_angle_deg, card.kind)
         cards.append(card)
     return in_programs(cards, most_steps=most_steps)
 
@@ -190,7 +194,8 @@ def _checked_card(
     assert step is not None
     assert placed is not None
     target = step.target
-    stroke = placed_step(step.bends, step.side_up, step.rear, step.contact, step.before)
+    made = (step.zones, step.what, target.bend_angle_deg)
+    stroke = placed_step(made, step.side_up, step.rear, step.contact, step.before)
     held = lie.held(stroke, number)
     pictures = draw_step(step.before, step.after, side_up=step.side_up, title=f"Step {number}")
     return StepCard(

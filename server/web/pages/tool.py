@@ -23,7 +23,7 @@ from server.web.display import Display
 from server.web.forms.conflict import Conflict
 from server.web.forms.form import Form
 from server.web.forms.outline import read_outline, read_pieces, read_points
-from server.web.forms.tool import CHECKS, LENGTHS, MOST_RATING_KN_PER_M
+from server.web.forms.tool import LENGTHS, MOST_RATING_KN_PER_M, outline_check
 from server.web.pages.history import History
 from server.web.pages.page import Frame, Page
 
@@ -103,7 +103,11 @@ def tool_shape(
     rating = typed.amount("rating", "kn_per_m", most=MOST_RATING_KN_PER_M, needed=False)
     aside = Form(form.typed, form.unit)
     points = read_points(aside, "profile")
-    outline = read_outline(typed, "profile", CHECKS[kind]) if points or not while_typing else ()
+    outline = (
+        read_outline(typed, "profile", outline_check(typed, kind))
+        if points or not while_typing
+        else ()
+    )
     if while_typing:
         typed.problems = {
             name: problem

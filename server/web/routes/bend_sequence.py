@@ -131,7 +131,7 @@ def _strip(visit: Visit, asks: Asks, sequence_id: int, arranged: Arrangement) ->
         kept = arrangement.kept_order(sequence, steps)
         brake = get_brake(session, sequence.brake_code)
         revision = get_revision(session, sequence.part_number, sequence.revision_label)
-        punches = [row.code for row in list_punches(session)]
+        punches = [row.code for row in list_punches(session, purpose="bend")]
         other = _other(session, sequence)
     picture = key_picture(revision, visit.show)
     most_steps, lie = brake.steps_per_program_count, lie_of(revision, brake)

@@ -80,10 +80,13 @@ def _edit(visit: Visit, form: Form) -> CouponEdit:
                 ("", "choose"),
                 *(
                     (row.code, f"{row.code}, V {visit.show.short(row.v_opening_mm)}")
-                    for row in list_dies(session)
+                    for row in list_dies(session, purpose="bend")
                 ),
             ),
-            (("", "choose"), *((row.code, row.code) for row in list_punches(session))),
+            (
+                ("", "choose"),
+                *((row.code, row.code) for row in list_punches(session, purpose="bend")),
+            ),
         )
     frame = visit.frame("Measure strips", "brake", side="brake", styles=STYLES, scripts=("keypad",))
     return coupon_edit(form, frame=frame, show=visit.show, choices=choices)

@@ -166,7 +166,7 @@ def _board(visit: Visit, session: Session, draft_id: int, form: Form | None = No
         shown,
         worked,
         materials=list_materials(session),
-        punches=tuple(row.code for row in list_punches(session)),
+        punches=tuple(row.code for row in list_punches(session, purpose="bend")),
         picture=_picture(visit, worked) if worked else "",
         show=visit.show,
     )

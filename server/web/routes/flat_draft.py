@@ -162,7 +162,7 @@ def _board(visit: Visit, session: Session, draft_id: int, tried: Tried | None = 
         part.flat,
         worked,
         materials=list_materials(session),
-        punches=tuple(row.code for row in list_punches(session)),
+        punches=tuple(row.code for row in list_punches(session, purpose="bend")),
         picture=_picture(visit, part.flat, worked, form),
         show=visit.show,
     )
@@ -179,7 +179,7 @@ def _picture(visit: Visit, flat: DrawnFlat, worked: WorkedFlat | None, form: For
         return ""
     corner = made_corner(flat, worked.blank)
     return draw_made_flat(
-        worked.blank.part, flat.cutouts, corner, title=title, length=length, marks=marks
+        worked.blank.zoned.part, flat.cutouts, corner, title=title, length=length, marks=marks
     )
 
 

@@ -22,6 +22,7 @@ from server.storage.queries.tool import list_dies, list_punches
 from server.web.forms.form import Form
 from server.web.house import Typed, Visit, Visiting
 from server.web.pages.draft import draft_path
+from server.web.pages.hold import angles_after, zones_of_step
 from server.web.pages.part import PartList, PartRow, PartRows, PartShow
 from server.web.pages.revision_picture import draw_revision, flat_part_of_revision
 from server.web.pages.starter import starters
@@ -127,8 +128,8 @@ def _show(visit: Visit, session: Session, number: str, label: str, *, removed: i
         else "",
         sequences=sequences,
         brakes=tuple(brake.code for brake in list_brakes(session)),
-        dies=tuple(die.code for die in list_dies(session)),
-        punches=tuple(punch.code for punch in list_punches(session)),
+        dies=tuple(die.code for die in list_dies(session, purpose="bend")),
+        punches=tuple(punch.code for punch in list_punches(session, purpose="bend")),
         attachments=attachments_of(session, "part", number, removed=removed),
     )
 
@@ -152,7 +153,7 @@ def _fold_steps(
     return tuple(
         FoldStep(
             "bend " + ", ".join(str(bend + 1) for bend in step.bends),
-            {bend: part.bends[bend].bend_angle_deg for bend in step.bends},
+            angles_after(part, zones_of_step(part, step), step.kind, step.bend_angle_deg),
         )
         for step in list_steps(session, ready.id or 0)
     )
