@@ -14,12 +14,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from server.errors import ShopError, say
-from server.geometry.folding import folded_poses
 from server.geometry.outline import Point
 from server.geometry.part import FlatPart, bend_tree
 from server.geometry.part_name import NamedEdge, named_edges
 from server.mechanics.bend_allowance import outside_setback
 from server.planning.making import Making
+from server.planning.zone_pose import poses_after
 
 Between = tuple[str, str]
 FEATURE = re.compile(r"b(\d{1,3})|e(\d{1,3}[a-z]{1,2})|f(\d{1,3})")
@@ -123,8 +123,7 @@ def size_between(making: Making, between: Between) -> float:
 
     Raises: ShopError as `find_limits` and `faces_of`.
     """
-    part = flat_of(making)
-    faces = faces_of(making, between)
+    part, faces = flat_of(making), faces_of(making, between)
     if faces is not None:
         poses = finished_poses(making)
         first, last = (
@@ -136,7 +135,7 @@ def size_between(making: Making, between: Between) -> float:
     size_mm = (last_limit.start_mm[0] - first_limit.start_mm[0]) * u
     size_mm += (last_limit.start_mm[1] - first_limit.start_mm[1]) * v
     return size_mm + sum(
-        _beyond_line(part, one.bend) for one in (first_limit, last_limit) if one.bend is not None
+        _beyond_line(making, one.bend) for one in (first_limit, last_limit) if one.bend is not None
     )
 
 
@@ -171,8 +170,7 @@ def path_of(part: FlatPart, first: int, last: int) -> list[int]:
 
 def finished_poses(making: Making) -> np.ndarray:
     """Where each face is in the finished part, seen from the first."""
-    part = flat_of(making)
-    return folded_poses(part, [bend.bend_angle_deg for bend in part.bends])
+    return poses_after(making, (1 << len(making.strokes)) - 1, 0)
 
 
 def zones_of_bends(making: Making) -> list[tuple[int, ...]]:
@@ -217,17 +215,17 @@ def _opposite(first: Limit, last: Limit) -> bool:
     return common_mm >= LEAST_COMMON_SHARE * min(high - low for low, high in spans)
 
 
-def _beyond_line(part: FlatPart, zone: int) -> float:
+def _beyond_line(making: Making, zone: int) -> float:
     """From a bend line on the flat to the outside that is measured to [mm]."""
-    bend = part.bends[zone]
-    angle_deg = abs(bend.bend_angle_deg)
+    _, state = making.zone_states[zone][-1]
+    angle_deg = abs(state.angle_deg)
     setback_mm = outside_setback(
         bend_angle_deg=angle_deg,
-        inside_radius_mm=bend.inside_radius_mm,
-        thickness_mm=part.thickness_mm,
+        inside_radius_mm=state.inside_radius_mm,
+        thickness_mm=making.sheet.thickness_mm,
         to_tangent=angle_deg > 90.0,
     )
-    return setback_mm - bend.allowance_mm / 2
+    return setback_mm - state.arc_mm / 2
 
 
 def _middle(part: FlatPart, face: int) -> np.ndarray:

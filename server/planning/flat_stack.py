@@ -14,7 +14,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from server.geometry.folding import folded_poses
 from server.geometry.part import FlatPart
 from server.geometry.part_name import named_edges
 from server.planning.error_stack import ErrorStack, GaugingErrors, added, stack_of
@@ -32,7 +31,7 @@ from server.planning.flat_measure import (
 from server.planning.gauging import SAME_X_MM
 from server.planning.making import Making
 from server.planning.order import PlacedStroke
-from server.planning.profile_half import state_after
+from server.planning.zone_pose import poses_after
 
 EDGE = "edge "
 Shares = Mapping[str, float]
@@ -114,13 +113,7 @@ def _contact_errors(
     """How far the contact of a stroke may be from where it should be, along the gauge's travel."""
     part = flat_of(making)
     root = part.bends[making.strokes[placed.stroke].zones[0]].faces[placed.rear]
-    angles = {
-        bend: state.angle_deg
-        for bend in range(len(part.bends))
-        for state in (state_after(making, bend, done),)
-        if state is not None
-    }
-    poses = folded_poses(part, angles, root)
+    poses = poses_after(making, done, root)
     face = placed.contact.face
     if placed.contact.kind == "flange":  # a standing face: only its way off counts
         normal = poses[face][:3, 2]

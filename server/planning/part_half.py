@@ -18,7 +18,7 @@ from shapely.geometry import Point as ShapelyPoint
 from shapely.geometry.base import BaseGeometry
 
 from server.geometry.clearance import Swing
-from server.geometry.folding import Motion, RolledBend, roll_motion
+from server.geometry.folding import Motion
 from server.geometry.outline import Point
 from server.geometry.part import BendLine, FlatPart, bend_tree, zone_half
 from server.geometry.solid import Solid, Span
@@ -31,6 +31,7 @@ from server.planning.placed_element import Element, PlacedBlock, PlacedElement
 from server.planning.profile_half import CLOSED_HEM_DEG, state_after
 from server.planning.stroke import Stroke
 from server.planning.tool_staging import merged
+from server.planning.zone_pose import beyond, poses_after, rolled_zone
 
 SAME_PLACE = 1e-6
 REACH_BEYOND_MM = 1.0
@@ -203,13 +204,12 @@ class PartHalf:
 
     def whole(self, done: int) -> list[Solid]:
         """The whole part after some strokes, as it lies with this half flat."""
-        poses: dict[int, Motion] = {self.root: np.eye(4)}
+        poses = poses_after(self.making, done, self.root)
         found: list[Solid] = []
-        for zone, near, far in bend_tree(self.part, self.root):
+        for zone, near, _ in bend_tree(self.part, self.root):
             state = state_after(self.making, zone, done)
-            poses[far] = poses[near] @ self._beyond(zone, state, near) if state else poses[near]
             found += self._zone(zone, state, near, self.frame @ poses[near])
-        for face, pose in poses.items():
+        for face, pose in enumerate(poses):
             found += self.thick.face_solids(face, self.frame @ pose)
         return found
 
@@ -430,35 +430,14 @@ class PartHalf:
             pose = self._pose(near, done)
             state = state_after(self.making, bend, done)
             if state is not None and bend not in self.own:
-                pose = pose @ self._beyond(bend, state, near)
+                pose = pose @ beyond(self.part, bend, state, near)
             self._poses[key] = pose
         return self._poses[key]
-
-    def _beyond(self, zone: int, state: ZoneState, near: int) -> Motion:
-        """Motion of the sheet beyond a zone in some state, seen from the face before it."""
-        line, (x, y) = self.part.bends[zone], self.part.across[zone]
-        sign = 1.0 if line.faces[0] == near else -1.0
-        return roll_motion(
-            on_line=line.line_mm[0],
-            across=(sign * x, sign * y),
-            roll=rolled_zone(state, self.part.thickness_mm),
-        )
 
     def _span(self, bend: BendLine) -> Span:
         (u0, v0), along = self.origin, self.lead.along
         ends = [(u - u0) * along[0] + (v - v0) * along[1] for u, v in bend.line_mm]
         return min(ends), max(ends)
-
-
-def rolled_zone(state: ZoneState, thickness_mm: float) -> RolledBend:
-    """The rolled arc of a zone in some state."""
-    return RolledBend(
-        state.angle_deg,
-        state.inside_radius_mm,
-        -state.arc_mm / 2,
-        state.arc_mm,
-        thickness_mm + state.inside_radius_mm if state.angle_deg > 0 else -state.inside_radius_mm,
-    )
 
 
 def _beside(line: BendLine, point: Point) -> Point:
