@@ -101,10 +101,20 @@ class Obstacles:
         self.corners: Array = flat
         self.low: Array = flat.min(axis=1)
         self.high: Array = flat.max(axis=1)
+        low_x, low_y = map(float, self.low.min(axis=0))
+        high_x, high_y = map(float, self.high.max(axis=0))
+        self._box = (low_x, low_y, high_x, high_y)
         self.normals: Array = edge_normals(flat)
         low, high = along_normals(self.normals, flat)
         self.normal_low: Array = low
         self.normal_high: Array = high
+
+    def may_meet(self, box_mm: tuple[float, float, float, float]) -> bool:
+        """Whether anything in a box (least x, y, greatest x, y) may be met at all."""
+        if not self.parts:
+            return False
+        low_x, low_y, high_x, high_y = self._box
+        return box_mm[0] < high_x and box_mm[2] > low_x and box_mm[1] < high_y and box_mm[3] > low_y
 
     def near(self, low: Array, high: Array) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
         """Pairs of boxes (count, 2) and (sample x part) numbers that come near each other."""

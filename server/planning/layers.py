@@ -19,8 +19,6 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from server.mechanics.tooling import Punch
-from server.planning.gauging import Contact
 from server.planning.order import PlacedStroke, Pose, order_cost
 from server.planning.search import (
     ASK_EVERY,
@@ -82,17 +80,34 @@ class _States:
     after: list[int]
 
 
-@dataclass(slots=True)
-class _Ways:
-    """Strokes that may be the last of a layer's sets: one entry for each set, stroke, half, punch."""
+@dataclass(slots=True, eq=False)
+class Way:
+    """One stroke as the last of a set, in one half's position with one punch; `rest` comes before.
 
-    of_set: list[int] = field(default_factory=list)
-    rest: list[int] = field(default_factory=list)
-    stroke: list[int] = field(default_factory=list)
-    rear: list[int] = field(default_factory=list)
-    tools: list[int] = field(default_factory=list)
-    punch: list[Punch] = field(default_factory=list)
-    contact: list[Contact] = field(default_factory=list)
+    `pose` is without a station, `before_s` the bound from the flat sheet until it begins.
+    `stations` are known once it was tested.
+    """
+
+    rest: int
+    placed: PlacedStroke
+    tools: int
+    stroke_s: float
+    before_s: float
+    stations: tuple[int, ...] = ()
+
+    def at_station(self, station: int) -> PlacedStroke:
+        """The stroke at one of its stations."""
+        one = self.placed
+        pose = replace(one.pose, station=station)
+        return PlacedStroke(one.stroke, one.rear, one.punch, one.contact, pose)
+
+
+@dataclass(slots=True)
+class Memory:
+    """What passes over the same choice of punches share: the ways of each set not seen blocked."""
+
+    ways: dict[int, list[Way]] = field(default_factory=dict)
+    tools: dict[str, int] = field(default_factory=dict)
 
 
 def layer_work(search: Search, tests_before: int) -> int:
@@ -107,18 +122,21 @@ class LayerSearch:
     """
 
     def __init__(
-        self, search: Search, width: int, most_work: int | None = None, owed_s: float = 0.0
+        self,
+        search: Search,
+        width: int,
+        most_work: int | None = None,
+        owed_s: float = 0.0,
+        memory: Memory | None = None,
     ) -> None:
         self.search = search
         self.width = width
         self.most_work = most_work
         self.owed_s = owed_s
+        self.memory = memory or Memory()
         self._tests_before = search.tests.tests_made
         self.strokes = search.tests.making.strokes
         self.dropped_s = math.inf
-        self._tools: dict[str, int] = {}
-        self._side = np.array([0 if one.sign > 0 else 1 for one in self.strokes])
-        self._direction = np.array(search.tests.directions)
         self._dead: list[int] = []
         self._stopped = False
 
@@ -144,58 +162,66 @@ class LayerSearch:
 
     def _layer(self, layer: _States) -> _States | None:
         """The states of one stroke fewer, None when there are none."""
-        ways = self._ways(layer.sets)
-        if not ways.rest:
+        of_set: list[int] = []
+        ways: list[Way] = []
+        self._look_at([done for done in layer.sets if done not in self.memory.ways])
+        for number, done in enumerate(layer.sets):
+            some = self.memory.ways[done]
+            ways += some
+            of_set += [number] * len(some)
+        if not ways:
             self._dead += layer.sets
             return None
-        strokes, rears = np.array(ways.stroke), np.array(ways.rear)
+        every = [way.placed.pose for way in ways]
         poses = _Poses(
-            self._side[strokes],
-            self._direction[strokes, rears],
-            np.array([contact.x_mm for contact in ways.contact]),
-            np.array(ways.tools),
-            np.full(len(strokes), -1),
+            np.array([pose.side for pose in every]),
+            np.array([pose.direction for pose in every]),
+            np.array([pose.x_mm for pose in every]),
+            np.array([way.tools for way in ways]),
+            np.full(len(ways), -1),
         )
-        seconds, after = self._least(layer, ways, poses)
-        return self._kept(layer, ways, poses, seconds, after)
+        seconds, after = self._least(layer, np.array(of_set), poses)
+        seconds += np.array([way.stroke_s for way in ways])
+        return self._kept(layer, ways, of_set, poses, seconds, after)
 
-    def _ways(self, sets: list[int]) -> _Ways:
+    def _look_at(self, sets: list[int]) -> None:
         """Every stroke that may be the last of each set, by contact and support."""
-        tests, ways = self.search.tests, _Ways()
-        for number, done in enumerate(sets):
-            for stroke in self.search.last_strokes(done):
-                index = stroke.index
-                rest = done & ~(1 << index)
-                for rear in self.search.rears[index]:
-                    contact = tests.contact(rest, index, rear)
-                    if contact is None:
+        search, tests, ways = self.search, self.search.tests, self.memory.ways
+        for done in sets:
+            ways[done] = []
+        for stroke in self.strokes:
+            index, side = stroke.index, 0 if stroke.sign > 0 else 1
+            some = [done for done in sets if search.may_be_last(stroke, done)]
+            rests = [done & ~(1 << index) for done in some]
+            for rear in search.rears[index]:
+                direction = tests.directions[index][rear]
+                offers = tests.contacts(rests, index, rear, search.punches[index])
+                for done, rest, offer in zip(some, rests, offers, strict=True):
+                    if offer is None:
                         continue
-                    for punch in self.search.punches[index]:
-                        ways.of_set.append(number)
-                        ways.rest.append(rest)
-                        ways.stroke.append(index)
-                        ways.rear.append(rear)
-                        ways.tools.append(self._tools_number(f"{punch.name} / {stroke.die.name}"))
-                        ways.punch.append(punch)
-                        ways.contact.append(contact)
-        return ways
+                    contact, punches = offer
+                    for punch in punches:
+                        tools = f"{punch.name} / {stroke.die.name}"
+                        number = self.memory.tools.setdefault(tools, len(self.memory.tools))
+                        pose = Pose(side, direction, contact.x_mm, tools, -1)
+                        before_s = search.bound.before_s(rest, index, rear, pose)
+                        placed = PlacedStroke(index, rear, punch, contact, pose)
+                        stroke_s = search.costs.stroke_s(contact)
+                        ways[done].append(Way(rest, placed, number, stroke_s, before_s))
 
-    def _least(self, layer: _States, ways: _Ways, poses: _Poses) -> tuple[Floats, Ints]:
-        """Least seconds from each way to the end, at the station it suits best, and what follows.
+    def _least(self, layer: _States, of_set: Ints, poses: _Poses) -> tuple[Floats, Ints]:
+        """Least seconds after each way to the end, at the station it suits best, and what follows.
 
         Also fills in that station.
         """
-        costs = self.search.costs
-        stroke_s = np.array([costs.stroke_s(contact) for contact in ways.contact])
-        after = np.full(len(stroke_s), -1)
+        count = len(of_set)
+        seconds, after = np.zeros(count), np.full(count, -1)
         if not len(layer.seconds):
-            return stroke_s, after
-        of_set = np.array(ways.of_set)
+            return seconds, after
         counts = (layer.first[1:] - layer.first[:-1])[of_set]
         ends = np.cumsum(counts)
-        seconds = np.empty(len(stroke_s))
         start = 0
-        while start < len(stroke_s):
+        while start < count:
             offset = int(ends[start] - counts[start])
             stop = max(start + 1, int(np.searchsorted(ends, offset + MOST_PAIRS, side="right")))
             some, many = np.arange(start, stop), counts[start:stop]
@@ -210,7 +236,7 @@ class LayerSearch:
             start = stop
         same_tools = layer.poses.tools[after] == poses.tools
         poses.station = np.where(same_tools, layer.poses.station[after], -1)
-        return seconds + stroke_s, after
+        return seconds, after
 
     def _moves(self, before: _Poses, way: Ints, after: _Poses, state: Ints) -> Floats:
         """Seconds from ways to states of the layer, without those of another station."""
@@ -226,16 +252,21 @@ class LayerSearch:
         return seconds
 
     def _kept(
-        self, layer: _States, ways: _Ways, poses: _Poses, seconds: Floats, after: Ints
+        self,
+        layer: _States,
+        ways: list[Way],
+        of_set: list[int],
+        poses: _Poses,
+        seconds: Floats,
+        after: Ints,
     ) -> _States | None:
         """The most promising ways that nothing blocks and none of the same set outdoes."""
         search = self.search
         changed = self._changed(layer, poses, after)
-        pose_of, promising = self._promising(ways, poses, seconds, changed)
         found: dict[int, list[_Kept]] = {}
         room, kept = self._room(), 0
         leaving = set()
-        for estimate_s, way in promising:
+        for estimate_s, number in self._promising(ways, seconds, changed):
             if kept >= room:
                 self.dropped_s = min(self.dropped_s, estimate_s)
                 break
@@ -244,29 +275,34 @@ class LayerSearch:
                 room = self._room()
                 if self._told_to_stop(estimate_s):
                     return None
-            rest, pose, least_s = ways.rest[way], pose_of[way], float(seconds[way])
-            known = found.setdefault(rest, [])
-            if self._outdone(known, least_s, pose):
-                leaving.add(ways.of_set[way])
+            way, least_s = ways[number], float(seconds[number])
+            known = found.setdefault(way.rest, [])
+            placed = way.at_station(int(poses.station[number]))
+            if self._outdone(known, least_s, placed.pose):
+                leaving.add(of_set[number])
                 continue
-            stroke, rear, punch = ways.stroke[way], ways.rear[way], ways.punch[way]
-            if not search.tests.possible(rest, stroke, rear, punch):
+            if not self._tested(way):
+                self.memory.ways[layer.sets[of_set[number]]].remove(way)
                 continue
-            leaving.add(ways.of_set[way])
-            for station in search.tests.stations(rest, stroke, rear, punch):
-                there = replace(pose, station=station)
-                one = _Kept(
-                    least_s,
-                    PlacedStroke(stroke, rear, punch, ways.contact[way], there),
-                    int(after[way]),
-                    bool(changed[way]),
-                )
+            leaving.add(of_set[number])
+            for station in way.stations:
+                if station != placed.pose.station:
+                    placed = way.at_station(station)
+                one = _Kept(least_s, placed, int(after[number]), bool(changed[number]))
                 if not _suits(layer, one):
-                    self._reckon(layer, ways.of_set[way], one)
+                    self._reckon(layer, of_set[number], one)
                 known.append(one)
                 kept += 1
         self._dead += [done for number, done in enumerate(layer.sets) if number not in leaving]
-        return self._in_columns(found) if leaving else None
+        return self._in_columns(found) if kept else None
+
+    def _tested(self, way: Way) -> bool:
+        """Whether nothing blocks a way; its stations are known then."""
+        if not way.stations:
+            one, tests = way.placed, self.search.tests
+            if tests.possible(way.rest, one.stroke, one.rear, one.punch):
+                way.stations = tests.stations(way.rest, one.stroke, one.rear, one.punch)
+        return bool(way.stations)
 
     def _changed(self, layer: _States, poses: _Poses, after: Ints) -> NDArray[np.bool_]:
         """Whether tools are changed between each way and the end."""
@@ -278,30 +314,14 @@ class LayerSearch:
         return changed
 
     def _promising(
-        self, ways: _Ways, poses: _Poses, seconds: Floats, changed: NDArray[np.bool_]
-    ) -> tuple[dict[int, Pose], list[tuple[float, int]]]:
-        """Poses and estimates of the ways that may lead to a better order, the least first."""
-        bound, limit_s = self.search.bound, self.search.better_than_s - TIE_S
-        names = list(self._tools)
-        pose_of: dict[int, Pose] = {}
-        estimates: list[tuple[float, int]] = []
-        for way in np.flatnonzero(seconds < limit_s).tolist():
-            pose = Pose(
-                int(poses.side[way]),
-                int(poses.direction[way]),
-                ways.contact[way].x_mm,
-                names[ways.tools[way]],
-                int(poses.station[way]),
-            )
-            before_s = bound.before_s(ways.rest[way], ways.stroke[way], ways.rear[way], pose)
-            if self.owed_s and not changed[way]:
-                before_s += self.owed_s
-            estimate_s = round(float(seconds[way]) + before_s, 7)
-            if estimate_s < limit_s:
-                pose_of[way] = pose
-                estimates.append((estimate_s, way))
-        estimates.sort()
-        return pose_of, estimates
+        self, ways: list[Way], seconds: Floats, changed: NDArray[np.bool_]
+    ) -> list[tuple[float, int]]:
+        """Estimates of the ways that may lead to a better order, the least first."""
+        before_s = np.array([way.before_s for way in ways]) + np.where(changed, 0.0, self.owed_s)
+        estimates = np.round(seconds + before_s, 7)
+        order = np.argsort(estimates, kind="stable")
+        few = int(np.searchsorted(estimates[order], self.search.better_than_s - TIE_S))
+        return list(zip(estimates[order[:few]].tolist(), order[:few].tolist(), strict=True))
 
     def _outdone(self, known: list["_Kept"], seconds: float, pose: Pose) -> bool:
         """Whether a state kept of the same set is at least as good, whatever comes earlier."""
@@ -339,7 +359,7 @@ class LayerSearch:
                 np.array([pose.side for pose in poses]),
                 np.array([pose.direction for pose in poses]),
                 np.array([pose.x_mm for pose in poses]),
-                np.array([self._tools[pose.tools] for pose in poses]),
+                np.array([self.memory.tools[pose.tools] for pose in poses]),
                 np.array([pose.station for pose in poses]),
             ),
             np.array([one.changed for one in every]),
@@ -358,9 +378,6 @@ class LayerSearch:
         progress = Progress(search.states, search.tests.tests_made, estimate_s, search.best_s())
         self._stopped = not search.keep_going(progress)
         return self._stopped
-
-    def _tools_number(self, name: str) -> int:
-        return self._tools.setdefault(name, len(self._tools))
 
     def _dead_sets(self) -> tuple[int, ...]:
         order = sorted(self._dead, key=lambda done: (done.bit_count(), done))

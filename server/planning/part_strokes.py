@@ -29,7 +29,7 @@ from server.planning.part_staging import Needs, PartStaging, runs_of
 from server.planning.placed_element import Element, PlacedElement
 from server.planning.plan_task import PlanTask
 from server.planning.stroke import Stroke
-from server.planning.stroke_tests import lower_prisms, opening_finding
+from server.planning.stroke_tests import Offer, lower_prisms, opening_finding
 from server.planning.taking_out import WayOut
 from server.planning.tool_staging import Station, Stock, run_needs
 
@@ -84,6 +84,23 @@ class PartStrokes:
     def possible(self, done: int, stroke: int, rear: int, punch: Punch) -> bool:
         """Whether nothing blocks the stroke; only asked where there is a contact."""
         return bool(self.stations(done, stroke, rear, punch))
+
+    def contacts(
+        self, done: Sequence[int], stroke: int, rear: int, punches: Sequence[Punch]
+    ) -> list[Offer | None]:
+        """For each of many states the contact, and the punches not known to be blocked."""
+        behind, front = self.sides(stroke, rear)
+        mask = behind.mask | front.mask
+        found: list[Offer | None] = []
+        for one in done:
+            contact = self.contact(one, stroke, rear)
+            some = tuple(
+                punch
+                for punch in punches
+                if self._possible.get((stroke, rear, punch.name, one & mask)) != ()
+            )
+            found.append((contact, some) if contact is not None and some else None)
+        return found
 
     def stations(self, done: int, stroke: int, rear: int, punch: Punch) -> tuple[int, ...]:
         """Numbers of the tool stations that serve a stroke, none when it is blocked."""

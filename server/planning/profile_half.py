@@ -22,15 +22,40 @@ from server.planning.stroke import Stroke
 
 CHORD_DEG = 15.0
 CLOSED_HEM_DEG = 175.0
+Box = tuple[float, float, float, float]
 UPRIGHT_COS = math.sin(math.radians(UPRIGHT_DEG))
 
 
 class Node:
-    """The sheet up to one leg. Plain attributes: thousands of these are made."""
+    """The sheet up to one leg. Plain attributes: thousands of these are made.
+
+    `box` encloses the node's own pieces (least x, least y, greatest x, greatest y). All pieces up to
+    it are above `lowest_mm`, nearer than `farthest_mm`, and after the stroke beyond
+    `least_across_mm` from the plane of the punch.
+    """
 
     __slots__ = (
-        "arc_from", "at_x", "at_y", "best", "clear", "corners", "flange", "flat_ends", "flat_mm",
-        "fold", "heading", "last", "leg", "parent", "solid", "state", "straight",
+        "arc_from",
+        "at_x",
+        "at_y",
+        "best",
+        "box",
+        "clear",
+        "corners",
+        "farthest_mm",
+        "flange",
+        "flat_ends",
+        "flat_mm",
+        "fold",
+        "heading",
+        "last",
+        "least_across_mm",
+        "leg",
+        "lowest_mm",
+        "parent",
+        "solid",
+        "state",
+        "straight",
     )  # fmt: skip
 
     def __init__(self, parent: "Node | None", leg: int, *, last: bool) -> None:
@@ -52,6 +77,9 @@ class Node:
         self.state: ZoneState | None = None
         self.arc_from = (0.0, 0.0, 0.0)
         self.corners: tuple[Point, Point, Point, Point]
+        self.box: Box
+        self.least_across_mm = self.lowest_mm = math.inf
+        self.farthest_mm = -math.inf
         self.solid: Array | None = None
         self.clear: dict[tuple[str, bool], bool] = {}
 
@@ -82,6 +110,10 @@ class Half:
             own + 1 + number * outward if outward > 0 else own - number
             for number in range(len(self.zones) + 1)
         )
+        phi = float(stroke.swing.half_rad[-1])
+        self._cos, self._sin = math.cos(phi), math.sin(phi)
+        rolled_mm = float(stroke.swing.rolled_mm[-1])
+        self._across_mm = stroke.swing.pivot_mm * self._sin - rolled_mm * self._cos
         self.bits: list[int] = [0]
         for zone in self.zones:
             self.bits.append(self.bits[-1] | _bits_of(making, zone))
@@ -96,6 +128,17 @@ class Half:
     def inner_node(self, depth: int, done: int) -> Node:
         """The half up to a number of zones outward, with the given strokes done."""
         return self._node(depth, done & self.bits[depth])
+
+    def depth_known(self, done: int, key: tuple[str, bool]) -> tuple[int, bool]:
+        """How far outward it is known whether the half clears some tools, and whether it does.
+
+        -1 when nothing is known.
+        """
+        for depth in range(len(self.zones), -1, -1):
+            node = self._nodes[depth].get(done & self.bits[depth])
+            if node is not None and key in node.clear:
+                return depth, node.clear[key]
+        return -1, True
 
     def depth_of(self, zones: Sequence[int], outward: int) -> int:
         """How many zones outward the farthest of some zones of this half is."""
@@ -170,7 +213,35 @@ class Half:
         node = Node(None, self.legs[0], last=not self.zones)
         node.at_x = self.sheet.bends[self.own].allowance_mm / 2
         self._go_straight(node, self.sheet.straights_mm[node.leg])
+        self._enclose(node)
         return node
+
+    def _enclose(self, node: Node) -> None:
+        """Keep what the node's pieces lie within, a little too much, and all pieces up to it.
+
+        No point of an arc is farther from its nearer end than 1.5 times its outside radius.
+        """
+        (ax, ay), (bx, by), (cx, cy), (dx, dy) = node.corners
+        cos, sin = self._cos, self._sin
+        across_mm = min(
+            ax * cos - ay * sin, bx * cos - by * sin, cx * cos - cy * sin, dx * cos - dy * sin
+        )
+        low_x, low_y = min(ax, bx, cx, dx), min(ay, by, cy, dy)
+        high_x, high_y = max(ax, bx, cx, dx), max(ay, by, cy, dy)
+        if node.state is not None:
+            x, y, _ = node.arc_from
+            t_mm = self.sheet.thickness_mm
+            spare_mm = 1.5 * (node.state.inside_radius_mm + t_mm) + t_mm
+            across_mm = min(across_mm, x * cos - y * sin) - spare_mm
+            low_x, low_y = min(low_x, x) - spare_mm, min(low_y, y) - spare_mm
+            high_x, high_y = max(high_x, x) + spare_mm, max(high_y, y) + spare_mm
+        node.box = (low_x, low_y, high_x, high_y)
+        across_mm += self._across_mm
+        inner = node.parent
+        if inner is not None:
+            across_mm = min(across_mm, inner.least_across_mm)
+            low_y, high_x = min(low_y, inner.lowest_mm), max(high_x, inner.farthest_mm)
+        node.least_across_mm, node.lowest_mm, node.farthest_mm = across_mm, low_y, high_x
 
     def _grown(self, inner: Node, depth: int, done: int) -> Node:
         zone = self.zones[depth - 1]
@@ -180,6 +251,7 @@ class Half:
         state = state_after(self.making, zone, done)
         if state is None:
             self._go_straight(node, allowance_mm + straight_mm)
+            self._enclose(node)
             return node
         spare_mm = (allowance_mm - state.arc_mm) / 2
         if not node.flat_ends and zone not in self.making.mates[self.own]:
@@ -191,6 +263,7 @@ class Half:
         node.at_y += spare_mm * math.sin(node.heading)
         self._go_round(node, state)
         self._go_straight(node, spare_mm + straight_mm)
+        self._enclose(node)
         return node
 
     def _go_round(self, node: Node, state: ZoneState) -> None:
@@ -271,6 +344,8 @@ class Half:
 
     def _note(self, node: Node, corners: Sequence[Point]) -> Point | None:
         low_mm, high_mm = self.window_mm
+        if all(y > high_mm for _, y in corners) or all(y < low_mm for _, y in corners):
+            return None
         found = farthest_in_window(corners, low_mm, high_mm)
         if found is not None and (node.best is None or found[0] > node.best[0]):
             node.best = found

@@ -49,6 +49,7 @@ from server.planning.profile_half import Half, Node
 from server.planning.stroke import Stroke
 from server.planning.stroke_tests import (
     FINGER,
+    Offer,
     along_the_bed_only,
     kind_of_tool,
     lower_prisms,
@@ -89,6 +90,7 @@ class ProfileStrokes:
         self._contacts: dict[tuple[int, int, int], Contact | None] = {}
         self._fingers: dict[tuple[int, int, int], bool] = {}
         self._itself: dict[tuple[int, int], bool] = {}
+        self._swings: dict[tuple[int, int, int, str], bool] = {}
         self._nearest: dict[str, float] = {}
         self.stations_of: dict[str, Station] = {}
 
@@ -116,6 +118,38 @@ class ProfileStrokes:
             and self._finger_clear(done, stroke, rear)
             and self._clear_of_itself(done, stroke)
         )
+
+    def contacts(
+        self, done: Sequence[int], stroke: int, rear: int, punches: Sequence[Punch]
+    ) -> list[Offer | None]:
+        """For each of many states the contact, and the punches that no half alone forbids.
+
+        Many states have the same half: each is asked once.
+        """
+        one = self.making.strokes[stroke]
+        behind, front = self._sides(stroke, rear)
+        rear_states = [state & behind.mask for state in done]
+        front_states = [state & front.mask for state in done]
+        clear_front = {
+            state: self._swings_with(state, one, 1 - rear, punches, front=True)
+            for state in set(front_states)
+        }
+        offers: dict[int, Offer | None] = {}
+        for state in set(rear_states):
+            some = self._swings_with(state, one, rear, punches, front=False)
+            contact = self._contact_of(stroke, rear, state) if some else None
+            offers[state] = None if contact is None else (contact, some)
+        found: list[Offer | None] = []
+        for rear_state, front_state in zip(rear_states, front_states, strict=True):
+            offer, clear = offers[rear_state], clear_front[front_state]
+            if offer is None or not clear:
+                found.append(None)
+            elif offer[1] == clear:
+                found.append(offer)
+            else:
+                both = tuple(punch for punch in offer[1] if punch in clear)
+                found.append((offer[0], both) if both else None)
+        return found
 
     def stations(self, done: int, stroke: int, rear: int, punch: Punch) -> tuple[int, ...]:
         """Every bend of a profile is as long as the part: one station."""
@@ -227,6 +261,8 @@ class ProfileStrokes:
     def stageable(self, punch: Punch, die: Die) -> tuple[Finding, ...]:
         """Choose the station for a pair of tools; the stop when their segments do not make it."""
         tools = f"{punch.name} / {die.name}"
+        if tools in self.stations_of:
+            return ()
         bed_mm = self.task.brake.bed_length_mm
         needs = run_needs([(0.0, self.width_mm)], [])
         assert needs is not None
@@ -370,10 +406,41 @@ class ProfileStrokes:
             if clear:
                 self.tests_made += 1
                 above, below = self._tools(half, stroke, punch, front=front)
-                pieces = half.solid(one)
-                clear = not above.hit_any(pieces) and (one.straight or not below.hit_any(pieces))
+                clear = not (above.may_meet(one.box) and above.hit_any(half.solid(one))) and (
+                    one.straight or not (below.may_meet(one.box) and below.hit_any(half.solid(one)))
+                )
             one.clear[key] = clear
         return clear
+
+    def _swings_with(
+        self, done: int, stroke: Stroke, which: int, punches: Sequence[Punch], *, front: bool
+    ) -> tuple[Punch, ...]:
+        """The punches with which a half rests on its shoulder and clears the tools."""
+        half = self._halves[stroke.index][which]
+        if stroke.still is not None:
+            return tuple(punches) if self._rests(half.node(done), stroke.index) else ()
+        return tuple(
+            punch for punch in punches if self._half_swings(done, stroke, half, punch, front=front)
+        )
+
+    def _half_swings(
+        self, done: int, stroke: Stroke, half: Half, punch: Punch, *, front: bool
+    ) -> bool:
+        """The same of one punch; a half is grown no farther than its answer needs."""
+        known = (stroke.index, (done & half.mask) << 1 | front, half.outward, punch.name)
+        swings = self._swings.get(known)
+        if swings is None:
+            depth, swings = half.depth_known(done, (punch.name, front))
+            while swings and depth < len(half.zones):
+                depth += 1
+                node = half.inner_node(depth, done)
+                swings = (not node.flat_ends or self._rests(node, stroke.index)) and self._clear(
+                    half, node, stroke, punch, front=front
+                )
+            if swings:
+                swings = self._rests(half.node(done), stroke.index)
+            self._swings[known] = swings
+        return swings
 
     def _finger_clear(self, done: int, stroke: int, rear: int) -> bool:
         behind, _ = self._sides(stroke, rear)
@@ -392,6 +459,8 @@ class ProfileStrokes:
         """Pieces, piece and sample of the first meeting with the finger."""
         if node.straight:
             return None  # only the leg that touches the finger is there
+        if not (node.farthest_mm > contact.x_mm or node.lowest_mm < 0.0):
+            return None
         one = self.making.strokes[stroke]
         pieces = behind.pieces(node)
         if contact.kind == "edge":
@@ -409,7 +478,9 @@ class ProfileStrokes:
         key = (stroke, done & (first.mask | second.mask))
         known = self._itself.get(key)
         if known is None:
-            known = not len(self._self_pairs(done, stroke)[2])
+            near, far = first.node(done), second.node(done)
+            apart = near.least_across_mm + far.least_across_mm >= 0.0
+            known = apart or not len(self._self_pairs(done, stroke)[2])
             self._itself[key] = known
         return known
 

@@ -19,7 +19,7 @@ mechanical assembly sequences", IEEE Trans. Robotics and Automation 7 (1991).
 """
 
 import heapq
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Protocol
 
@@ -159,8 +159,10 @@ class Search:
     def states_before(self, done: int, after: State | None) -> list[State]:
         """Every stroke that may be the last of `done`, by contact and support; clearance is open."""
         found: list[State] = []
-        for stroke in self.last_strokes(done):
+        for stroke in self.tests.making.strokes:
             index = stroke.index
+            if not self.may_be_last(stroke, done):
+                continue
             rest = done & ~(1 << index)
             for rear in self.rears[index]:
                 contact = self.tests.contact(rest, index, rear)
@@ -186,17 +188,14 @@ class Search:
         self._opened.setdefault(done, 0)
         return found
 
-    def last_strokes(self, done: int) -> Iterator[Stroke]:
-        """The strokes of a set that what is known of the order lets come last."""
-        before = self._must_come_before()
-        for stroke in self.tests.making.strokes:
-            index = stroke.index
-            if not done >> index & 1 or before[index] & done:
-                continue
-            made = done & ~(1 << index) & stroke.run_mask
-            if made & (made + (made & -made)):
-                continue  # the hits of a bumped radius are made side by side
-            yield stroke
+    def may_be_last(self, stroke: Stroke, done: int) -> bool:
+        """Whether what is known of the order lets a stroke of a set come last in it."""
+        index = stroke.index
+        if not done >> index & 1 or self._must_come_before()[index] & done:
+            return False
+        made = done & ~(1 << index) & stroke.run_mask
+        # the hits of a bumped radius are made side by side
+        return not made & (made + (made & -made))
 
     def allowed(self, state: State) -> bool:
         """Whether nothing blocks the state's stroke."""

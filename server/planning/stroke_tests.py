@@ -29,6 +29,10 @@ HOLDER, BED, FINGER = "the holder", "the bed", "the finger"
 AT_PLACE_MM = 0.01
 
 
+Offer = tuple[Contact, tuple[Punch, ...]]
+"""A gauge contact, and the punches a stroke may be possible with."""
+
+
 class StrokeTests(Protocol):
     """A part in chosen dies, asked stroke by stroke.
 
@@ -49,6 +53,11 @@ class StrokeTests(Protocol):
 
     def possible(self, done: int, stroke: int, rear: int, punch: Punch) -> bool:
         """Whether nothing blocks the stroke; only asked where there is a contact."""
+
+    def contacts(
+        self, done: Sequence[int], stroke: int, rear: int, punches: Sequence[Punch]
+    ) -> list[Offer | None]:
+        """For each of many states the contact, and the punches not seen to be blocked."""
 
     def stations(self, done: int, stroke: int, rear: int, punch: Punch) -> tuple[int, ...]:
         """Numbers of the tool stations that serve a possible stroke."""
