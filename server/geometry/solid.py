@@ -95,25 +95,24 @@ def clipped_rings(
     return kept
 
 
-def span_within(
-    solid: Solid, limits: Iterable[tuple[int, float | None, float | None]]
-) -> Span | None:
-    """The z-extent of a solid within (axis, least, most) limits, None when nothing is left."""
-    rings = solid.rings()
-    for axis, least, most in limits:
-        for sign, value in ((-1.0, least), (1.0, most)):
-            if value is None:
-                continue
-            nx, ny, nz = (sign if axis == one else 0.0 for one in range(3))
-            rings = clipped_rings(rings, (nx, ny, nz), sign * value)
-            if not rings:
-                return None
-    return _span_along_z(rings)
+def outline_between(solid: Solid, low_mm: float, high_mm: float) -> Loop:
+    """The outline in (x, z) of what of a solid lies between two heights, () when nothing does."""
+    rings = clipped_rings(solid.rings(), (0.0, -1.0, 0.0), -low_mm)
+    rings = clipped_rings(rings, (0.0, 1.0, 0.0), high_mm)
+    return convex_hull((x, z) for ring in rings for x, _, z in ring)
 
 
-def _span_along_z(rings: Sequence[Ring]) -> Span:
-    z = [corner[2] for ring in rings for corner in ring]
-    return min(z), max(z)
+def span_beyond(outline: Loop, x_mm: float) -> Span:
+    """The extent along z of a convex outline in (x, z) where it lies beyond an x that it passes."""
+    ends = []
+    x0, z0 = outline[-1]
+    for x1, z1 in outline:
+        if (x0 > x_mm) != (x1 > x_mm):
+            ends.append(z0 + (x_mm - x0) / (x1 - x0) * (z1 - z0))
+        if x1 > x_mm:
+            ends.append(z1)
+        x0, z0 = x1, z1
+    return min(ends), max(ends)
 
 
 def solids_overlap(first: Solid, second: Solid) -> bool:

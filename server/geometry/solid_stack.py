@@ -6,7 +6,7 @@ along z a solid is drawn as all its corners with the normals of all its edges; t
 are among them, and the others separate nothing that these do not.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from functools import cached_property, lru_cache
 
 import numpy as np
@@ -102,12 +102,16 @@ class SolidStack:
     def _by_size(self, which: Indexes) -> Iterator[tuple[Indexes, int, int]]:
         """Where the small solids are among some, then the others, with their corners and edges."""
         small = self._small[which]
-        for chosen, group in ((small, self._small), (~small, ~self._small)):
+        for chosen, sizes in zip((small, ~small), self._sizes, strict=True):
             rows = np.nonzero(chosen)[0]
             if len(rows):
-                shapes = [shape for shape, one in zip(self._shapes, group, strict=True) if one]
-                corners = max(max(max(ring) for ring in shape) + 1 for shape in shapes)
-                yield rows, corners, max(len(_edges_of(shape)) for shape in shapes)
+                yield rows, *sizes
+
+    @cached_property
+    def _sizes(self) -> tuple[tuple[int, int], tuple[int, int]]:
+        """Most corners and edges of the small solids, and of the others."""
+        small = {shape for shape, one in zip(self._shapes, self._small, strict=True) if one}
+        return _most(small), _most(set(self._shapes) - small)
 
     def _along_edges(self, which: Indexes, edges: int, areas: Array) -> tuple[Array, Array]:
         """Ends along z of the solids' edges as far as they lie within the areas' sides.
@@ -172,6 +176,11 @@ class SolidStack:
     def _edges(self) -> Indexes:
         """Corner numbers of both ends of every edge (count, most edges, 2)."""
         return _filled([_edges_of(faces) for faces in self._shapes], ((0, 0),))
+
+
+def _most(shapes: Collection[Faces]) -> tuple[int, int]:
+    corners = max((corner + 1 for shape in shapes for ring in shape for corner in ring), default=0)
+    return corners, max((len(_edges_of(shape)) for shape in shapes), default=0)
 
 
 @lru_cache(maxsize=4096)

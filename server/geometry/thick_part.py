@@ -35,6 +35,7 @@ class ThickPart:
         self.part = part
         self.skin_mm = erosion_for(part.thickness_mm)
         self.regions = flat_regions(part)
+        self._rolled: dict[tuple[int, RolledBend, int, float], tuple[Solid, ...]] = {}
 
     @cached_property
     def _plates(self) -> tuple[tuple[Solid, ...], ...]:
@@ -80,8 +81,17 @@ class ThickPart:
         The unrolled rest of a partly closed zone is flat on both sides of the arc. `skin_mm` is
         what is taken off, if not the usual skin.
         """
-        part, angle_deg = self.part, roll.angle_deg
         skin_mm = self.skin_mm if skin_mm is None else skin_mm
+        key = (bend_index, roll, near_face, skin_mm)
+        if key not in self._rolled:
+            self._rolled[key] = self._strips(bend_index, roll, near_face, skin_mm)
+        return tuple(strip.moved(pose) for strip in self._rolled[key])
+
+    def _strips(
+        self, bend_index: int, roll: RolledBend, near_face: int, skin_mm: float
+    ) -> tuple[Solid, ...]:
+        """The strips of a rolled zone in the flat coordinates of its nearer face."""
+        part, angle_deg = self.part, roll.angle_deg
         bend = part.bends[bend_index]
         sign = 1.0 if bend.faces[0] == near_face else -1.0
         n = sign * np.array([*part.across[bend_index], 0.0])
@@ -114,5 +124,5 @@ class ThickPart:
                 np.array([first[level][0], first[level][1], second[level][1], second[level][0]])
                 for level in (0, 1)
             )
-            found.append(wedge(lower, upper).moved(pose))
+            found.append(wedge(lower, upper))
         return tuple(found)

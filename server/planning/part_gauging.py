@@ -1,16 +1,16 @@
 """Where a half of a flat part meets the back gauge, in three dimensions."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 import numpy as np
 from shapely.geometry import Point as ShapelyPoint
 from shapely.geometry import Polygon, box
 
 from server.geometry.folding import Motion
-from server.geometry.outline import Point, polygons_of
+from server.geometry.outline import Loop, Point, polygons_of
 from server.geometry.part import FlatPart, zone_half
-from server.geometry.solid import Span, span_within
+from server.geometry.solid import Span, outline_between, span_beyond
 from server.geometry.thick_part import ThickPart
 from server.mechanics.tooling import Finger
 from server.planning.gauging import (
@@ -66,13 +66,25 @@ class PartGauge:
         self.edges = edges
         self.finger = finger
         self._offers: dict[PlacedElement, list[Candidate]] = {}
+        self._contacts: dict[tuple[PartHalf, int], list[Contact]] = {}
+        self._windows: dict[PlacedElement, list[tuple[float, Loop]]] = {}
         self._covers: dict[tuple[PlacedElement, float], list[Span]] = {}
 
     def contacts(self, half: PartHalf, done: int) -> list[Contact]:
         """Every allowed contact of a half behind the die, the best first."""
+        key = (half, done & half.mask)
+        if key not in self._contacts:
+            self._contacts[key] = self._found(half, done)
+        return self._contacts[key]
+
+    def _found(self, half: PartHalf, done: int) -> list[Contact]:
         placed = half.placed_elements(done)
         candidates = [offer for one in placed for offer in self._offered(half, one, done)]
+        if not candidates:
+            return []
         candidates.sort(key=lambda offer: offer[0] != "edge")
+        before = [one for one in placed if self._in_window(one)]
+        before.sort(key=lambda one: -one.high_mm[0])
         found = []
         taken: list[tuple[ContactKind, float]] = []
         for kind, at, face, _ in sorted(candidates, key=lambda one: (-one[1][0], one[0], one[2])):
@@ -84,7 +96,7 @@ class PartGauge:
                 for other, point, _, span in candidates
                 if other == kind and abs(point[0] - at[0]) <= SAME_X_MM
             )
-            free = _free_spans(spans, self._covered(placed, at[0]))
+            free = _free_spans(spans, self._covered(before, at[0], (spans[0][0], spans[-1][1])))
             places, stance_mm = finger_places(free, self.finger.width_mm)
             if places:
                 found.append(Contact(kind, rounded_x(at[0]), face, at, places, stance_mm))
@@ -110,51 +122,61 @@ class PartGauge:
             self._offers[placed] = found
         return self._offers[placed]
 
-    def _covered(self, placed: Sequence[PlacedElement], x_mm: float) -> list[Span]:
-        """What of the sheet lies farther to the rear in the window."""
-        low_mm, high_mm = self.finger.low_mm, self.finger.high_mm
-        limits = [(0, x_mm + BEYOND_MM, None), (1, low_mm, high_mm)]
-        found: list[Span] = []
-        for one in placed:
-            if one.high_mm[0] <= x_mm + BEYOND_MM:
-                continue
-            if one.low_mm[1] >= high_mm or one.high_mm[1] <= low_mm:
+    def _covered(
+        self, before: Sequence[PlacedElement], x_mm: float, beside: Span
+    ) -> Iterator[Span]:
+        """What of the sheet in the window, the rear-most first, lies farther to the rear of a
+        stretch.
+        """
+        beyond_mm = x_mm + BEYOND_MM
+        for one in before:
+            if one.high_mm[0] <= beyond_mm:
+                return
+            if one.low_mm[2] >= beside[1] or one.high_mm[2] <= beside[0]:
                 continue
             key = (one, x_mm)
             if key not in self._covers:
                 self._covers[key] = [
-                    span
-                    for solid in one.solids
-                    if solid.span(0)[1] > x_mm + BEYOND_MM
-                    and solid.span(1)[0] < high_mm
-                    and solid.span(1)[1] > low_mm
-                    for span in (span_within(solid, limits),)
-                    if span is not None
+                    span_beyond(loop, beyond_mm)
+                    for high_x_mm, loop in self._in_window(one)
+                    if high_x_mm > beyond_mm
                 ]
-            found += self._covers[key]
-        return found
+            yield from self._covers[key]
+
+    def _in_window(self, placed: PlacedElement) -> list[tuple[float, Loop]]:
+        """What of an element lies at the finger's height: its greatest x, its outline in (x, z)."""
+        if placed not in self._windows:
+            low_mm, high_mm = self.finger.low_mm, self.finger.high_mm
+            found = []
+            if placed.low_mm[1] < high_mm and placed.high_mm[1] > low_mm:
+                for solid in placed.solids:
+                    low, high = solid.span(1)
+                    if low < high_mm and high > low_mm:
+                        loop = outline_between(solid, low_mm, high_mm)
+                        found += [(max(loop)[0], loop)] if loop else []
+            self._windows[placed] = found
+        return self._windows[placed]
 
 
 def _edge_candidates(
     half: PartHalf, face: int, pose: Motion, edges: FreeEdges, finger: Finger
 ) -> Iterator[Candidate]:
-    turn, shift = pose[:3, :3], pose[:3, 3]
+    (ax, bx, cx, dx), (ay, by, cy, dy), (az, bz, cz, dz) = pose[:3].tolist()
+    t_mm = half.part.thickness_mm
     for start, end, outward in edges.of_face[face]:
-        along = turn @ np.array([end[0] - start[0], end[1] - start[1], 0.0])
-        length = float(np.linalg.norm(along))
-        if math.hypot(along[0], along[1]) > PARALLEL_SIN * length:
+        du, dv = end[0] - start[0], end[1] - start[1]
+        along_x, along_y = ax * du + bx * dv, ay * du + by * dv
+        if math.hypot(along_x, along_y) > PARALLEL_SIN * math.hypot(du, dv):
             continue
-        if (turn @ np.array([outward[0], outward[1], 0.0]))[0] <= 0.0:
+        if ax * outward[0] + bx * outward[1] <= 0.0:
             continue
-        corners = []
-        zs = []
-        for w_mm in (0.0, half.part.thickness_mm):
-            ends = [turn @ np.array([u, v, w_mm]) + shift for u, v in (start, end)]
-            corners.append((max(e[0] for e in ends), float(ends[0][1] + ends[1][1]) / 2))
-            zs += [float(e[2]) for e in ends]
+        ends = [(ax * u + bx * v + dx, ay * u + by * v + dy) for u, v in (start, end)]
+        (x0, y0), (x1, y1) = ends
+        corners = [(max(x0, x1) + cx * w_mm, (y0 + y1) / 2 + cy * w_mm) for w_mm in (0.0, t_mm)]
         at = farthest_in_window(corners, finger.low_mm, finger.high_mm)
         if at is not None:
-            yield "edge", (float(at[0]), float(at[1])), face, (min(zs), max(zs))
+            zs = [az * u + bz * v + cz * w + dz for u, v in (start, end) for w in (0.0, t_mm)]
+            yield "edge", at, face, (min(zs), max(zs))
 
 
 def _flange_candidates(
@@ -209,7 +231,7 @@ def _highest_x(a: np.ndarray, normal: np.ndarray, piece: Polygon) -> Point:
     return best
 
 
-def _free_spans(spans: list[Span], blocked: list[Span]) -> list[Span]:
+def _free_spans(spans: list[Span], blocked: Iterable[Span]) -> list[Span]:
     """The stretches of a contact that nothing farther to the rear covers in the window."""
     free = []
     walls = merged(blocked)

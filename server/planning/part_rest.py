@@ -6,7 +6,7 @@ tools together.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 from shapely.geometry import Polygon
@@ -145,5 +145,6 @@ class PartRest:
         return self._open[key]
 
 
+@lru_cache(maxsize=256)
 def _parts(outline: Loop) -> tuple[Loop, ...]:
     return convex_parts(Polygon(outline)) if outline else ()
