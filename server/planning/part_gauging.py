@@ -79,11 +79,16 @@ class PartGauge:
 
     def _found(self, half: PartHalf, done: int) -> list[Contact]:
         placed = half.placed_elements(done)
-        candidates = [offer for one in placed for offer in self._offered(half, one, done)]
+        known, windows = self._offers, self._windows
+        candidates: list[Candidate] = []
+        for one in placed:
+            candidates += known[one] if one in known else self._offered(half, one, done)
         if not candidates:
             return []
         candidates.sort(key=lambda offer: offer[0] != "edge")
-        before = [one for one in placed if self._in_window(one)]
+        before = [
+            one for one in placed if (windows[one] if one in windows else self._in_window(one))
+        ]
         before.sort(key=lambda one: -one.high_mm[0])
         found = []
         taken: list[tuple[ContactKind, float]] = []

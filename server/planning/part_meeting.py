@@ -9,14 +9,17 @@ top and is not tested against it; the face whose free edge touches a finger is n
 that finger.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from shapely.geometry import Polygon
 
 from server.geometry.clearance import Obstacles, Prism
+from server.geometry.outline import Loop, mirrored
 from server.geometry.solid import Span, solids_overlap
 from server.geometry.thick_part import ThickPart
-from server.mechanics.tooling import Punch
+from server.mechanics.tooling import Die, Punch
 from server.planning.gauging import Contact, finger_outline
 from server.planning.making import Making
 from server.planning.part_block import Met, deepest, meetings
@@ -27,6 +30,9 @@ from server.planning.plan_task import PlanTask
 from server.planning.stroke import Stroke
 from server.planning.stroke_tests import FINGER, lower_prisms, upper_prisms, with_loading
 
+SAME_DIGITS = 9
+SAME_AREA_MM2 = 1e-6
+
 
 @dataclass(frozen=True, slots=True)
 class HalfMet:
@@ -35,6 +41,14 @@ class HalfMet:
     punch: tuple[Span, ...]
     die: tuple[Span, ...]
     blocked: bool
+
+
+@dataclass(frozen=True, slots=True)
+class _Prisms:
+    """Tools, and whether they look alike from the rear and from in front."""
+
+    prisms: tuple[Prism, ...]
+    alike: bool
 
 
 class PartMeetings:
@@ -49,12 +63,13 @@ class PartMeetings:
         self.thick = thick
         self.rest = rest
         self.made = 0
+        self._tools: dict[tuple[str, str], _Prisms] = {}
         self._obstacles: dict[tuple[object, ...], Obstacles] = {}
         self._in_block: dict[tuple[PlacedBlock, Obstacles, bool], list[tuple[Met, ...]]] = {}
         self._met: dict[tuple[PlacedElement, str, bool], tuple[Met, ...]] = {}
         self._halves: dict[tuple[PartHalf, int, str, bool], HalfMet] = {}
         self._met_finger: dict[tuple[PlacedElement, float], tuple[Met, ...]] = {}
-        self._fingers: dict[tuple[object, ...], tuple[Element, float, int] | None] = {}
+        self._fingers: dict[tuple[PartHalf, int, Contact], PlacedElement | None] = {}
         self._itself: dict[tuple[int, int], tuple[bool, tuple[Element, Element] | None]] = {}
 
     def tools(self, half: PartHalf, punch: Punch, *, front: bool) -> tuple[Obstacles, Obstacles]:
@@ -63,19 +78,23 @@ class PartMeetings:
         motion = (stroke.what, stroke.die.name, stroke.loaded_deg, stroke.loaded_radius_mm)
         if own is not None:
             motion = (f"{stroke.what} {stroke.index} {half.which}", stroke.die.name, 0.0, 0.0)
-        above = (*motion, stroke.k_factor, front, punch.name)
-        below = (*motion, stroke.k_factor, front)
+        upper, lower = self._prisms(punch, stroke.die)
+        above = (*motion, stroke.k_factor, front and not upper.alike, punch.name)
+        below = (*motion, stroke.k_factor, front and not lower.alike)
         if above not in self._obstacles:
-            self._obstacles[above] = Obstacles(
-                upper_prisms(self.task, punch),
-                with_loading(self.task, stroke, punch, own),
-                front=front,
-            )
+            swing = with_loading(self.task, stroke, punch, own)
+            self._obstacles[above] = Obstacles(upper.prisms, swing, front=front and not upper.alike)
         if below not in self._obstacles:
-            self._obstacles[below] = Obstacles(
-                lower_prisms(self.task, stroke.die), own or stroke.swing, front=front
-            )
+            swing = own or stroke.swing
+            self._obstacles[below] = Obstacles(lower.prisms, swing, front=front and not lower.alike)
         return self._obstacles[above], self._obstacles[below]
+
+    def _prisms(self, punch: Punch, die: Die) -> tuple[_Prisms, _Prisms]:
+        if ("punch", punch.name) not in self._tools:
+            self._tools["punch", punch.name] = _prisms(upper_prisms(self.task, punch))
+        if ("die", die.name) not in self._tools:
+            self._tools["die", die.name] = _prisms(lower_prisms(self.task, die))
+        return self._tools["punch", punch.name], self._tools["die", die.name]
 
     def element(
         self, half: PartHalf, placed: PlacedElement, punch: Punch, *, front: bool
@@ -117,26 +136,27 @@ class PartMeetings:
             self._in_block[key] = meetings(block, tools, flat_too=flat_too)
         return self._in_block[key]
 
-    def finger(
-        self, behind: PartHalf, done: int, contact: Contact
-    ) -> tuple[Element, float, int] | None:
-        """The first element that meets a finger, with depth and sample."""
+    def finger(self, behind: PartHalf, done: int, contact: Contact) -> PlacedElement | None:
+        """The first element that meets a finger."""
         key = (behind, done & behind.mask, contact)
         if key not in self._fingers:
             self._fingers[key] = self._finger_met(behind, done, contact)
         return self._fingers[key]
 
-    def _finger_met(
-        self, behind: PartHalf, done: int, contact: Contact
-    ) -> tuple[Element, float, int] | None:
+    def finger_depth(
+        self, behind: PartHalf, placed: PlacedElement, contact: Contact
+    ) -> tuple[float, int]:
+        """How deep an element reaches into a finger at worst, and at which sample."""
+        tools = self._finger(behind.stroke, contact.x_mm)
+        return deepest(placed.solids, tools, FINGER, self.thick.skin_mm)
+
+    def _finger_met(self, behind: PartHalf, done: int, contact: Contact) -> PlacedElement | None:
         half_mm = self.task.brake.finger.width_mm / 2
         for placed in behind.placed_elements(done):
+            if placed.flat or not (placed.high_mm[0] > contact.x_mm or placed.low_mm[1] < 0.0):
+                continue
             element = placed.element
-            touching = (
-                contact.kind == "edge" and element.kind == "face" and element.index == contact.face
-            )
-            may_reach = placed.high_mm[0] > contact.x_mm or placed.low_mm[1] < 0.0
-            if touching or placed.flat or not may_reach:
+            if contact.kind == "edge" and element.kind == "face" and element.index == contact.face:
                 continue
             for met in self._finger_meetings(placed, behind.stroke, contact.x_mm):
                 if any(
@@ -144,9 +164,7 @@ class PartMeetings:
                     for low, high in met.spans
                     for place in contact.fingers_mm
                 ):
-                    tools = self._finger(behind.stroke, contact.x_mm)
-                    depth_mm, sample = deepest(placed.solids, tools, FINGER, self.thick.skin_mm)
-                    return element, depth_mm, sample
+                    return placed
         return None
 
     def _finger_meetings(
@@ -207,3 +225,17 @@ class PartMeetings:
             for one in self.rest.solids(*near, front=False)
             for other in self.rest.solids(*far, front=True)
         )
+
+
+def _prisms(prisms: Sequence[Prism]) -> _Prisms:
+    return _Prisms(tuple(prisms), all(_is_alike(prism.outline_mm) for prism in prisms))
+
+
+def _is_alike(outline: Loop) -> bool:
+    """Whether an outline is its own mirror image."""
+    corners = {(round(x, SAME_DIGITS), round(y, SAME_DIGITS)) for x, y in outline}
+    return (
+        Polygon(outline).is_valid
+        and corners == {(-x, y) for x, y in corners}
+        and (Polygon(outline).symmetric_difference(Polygon(mirrored(outline))).area < SAME_AREA_MM2)
+    )

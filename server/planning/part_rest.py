@@ -112,9 +112,8 @@ class PartRest:
         if key not in self._lying:
             chosen: dict[PlacedBlock, list[int]] = {}
             for placed in half.placed_elements(done):
-                first = placed.block.first
-                rows = range(first[placed.place], first[placed.place + 1])
-                chosen.setdefault(placed.block, []).extend(rows)
+                block = placed.block
+                chosen.setdefault(block, []).extend(block.rows_of[placed.place])
             self._lying[key] = tuple(
                 Lying(self._block(block, half.swing, sample, front=front).pieces, rows)
                 for block, rows in chosen.items()

@@ -16,6 +16,7 @@ from server.planning.tool_staging import (
     Station,
     Stock,
     all_at_once,
+    run_needs,
     run_start,
     serves,
     station_for,
@@ -32,6 +33,16 @@ class PartStaging:
         self.task = task
         self.stations_of: dict[str, list[Station]] = {}
         self._stocks: dict[tuple[str, str], Stock] = {}
+        self._runs: dict[tuple[tuple[Span, ...], tuple[Span, ...]], tuple[RunNeed, ...] | None] = {}
+
+    def runs(
+        self, bends: tuple[Span, ...], blocked: tuple[Span, ...]
+    ) -> tuple[RunNeed, ...] | None:
+        """`run_needs`, kept: many strokes ask for the same."""
+        key = (bends, blocked)
+        if key not in self._runs:
+            self._runs[key] = run_needs(bends, blocked)
+        return self._runs[key]
 
     def prepare(self, found: Iterable[tuple[Needs, Stroke]], punch: Punch) -> None:
         """Choose stations so that few of them serve all needs.

@@ -129,7 +129,9 @@ class PartStrokes:
             upper += met.punch
             lower += met.die
         spans = self._halves[stroke][0].spans
-        punch_needs, die_needs = run_needs(spans, upper), run_needs(spans, lower)
+        punch_needs, die_needs = (
+            self.staging.runs(spans, tuple(blocked)) for blocked in (upper, lower)
+        )
         return None if punch_needs is None or die_needs is None else (punch_needs, die_needs)
 
     def prepare_stations(self, punch: Punch, rears: tuple[int, ...] = (0, 1)) -> None:
@@ -291,7 +293,7 @@ class PartStrokes:
         if needs is None:
             return ()
         if one.still is None and (
-            self.finger_met(done, stroke, rear, contact) is not None
+            self.meetings.finger(self.sides(stroke, rear)[0], done, contact) is not None
             or self.self_met(done, stroke) is not None
         ):
             return ()
@@ -347,7 +349,11 @@ class PartStrokes:
         self, done: int, stroke: int, rear: int, contact: Contact
     ) -> tuple[Element, float, int] | None:
         """The first element that meets a finger, with depth and sample."""
-        return self.meetings.finger(self.sides(stroke, rear)[0], done, contact)
+        behind = self.sides(stroke, rear)[0]
+        met = self.meetings.finger(behind, done, contact)
+        if met is None:
+            return None
+        return (met.element, *self.meetings.finger_depth(behind, met, contact))
 
     def self_met(self, done: int, stroke: int) -> tuple[Element, Element] | None:
         """Two elements of different halves that share space at the end of the stroke."""

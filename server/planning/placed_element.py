@@ -78,6 +78,11 @@ class PlacedBlock:
         ]
 
     @cached_property
+    def rows_of(self) -> list[range]:
+        """For each element the numbers of its solids."""
+        return [range(start, end) for start, end in itertools.pairwise(self.first)]
+
+    @cached_property
     def rows(self) -> NDArray[np.intp]:
         """The numbers of all solids."""
         return np.arange(self.stack.count)

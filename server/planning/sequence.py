@@ -15,7 +15,7 @@ from server.planning.part_strokes import PartStrokes
 from server.planning.plan_task import PlanTask
 from server.planning.profile_strokes import ProfileStrokes
 from server.planning.search import REARS
-from server.planning.step_picture import StepPicture, step_pictures
+from server.planning.step_picture import StepPicture, StepPictures
 from server.planning.step_target import StepTarget, step_target
 from server.planning.tool_staging import Assembly, Station, along_the_bed
 
@@ -56,9 +56,18 @@ class PlanStep:
     tools_changed: bool
     contact: Contact
     target: StepTarget
-    before: StepPicture
-    after: StepPicture
+    pictures: StepPictures
     findings: tuple[Finding, ...]
+
+    @property
+    def before(self) -> StepPicture:
+        """The step with the punch just touching."""
+        return self.pictures.drawn[0]
+
+    @property
+    def after(self) -> StepPicture:
+        """The step under full load."""
+        return self.pictures.drawn[1]
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +113,6 @@ def plan_steps(
     before: PlacedStroke | None = None
     for number, placed, done in numbered:
         stroke = tests.making.strokes[placed.stroke]
-        pictures = step_pictures(task, tests, placed, done)
         steps.append(
             PlanStep(
                 number=number,
@@ -123,8 +131,7 @@ def plan_steps(
                 tools_changed=before is not None and before.pose.tools != placed.pose.tools,
                 contact=placed.contact,
                 target=step_target(task, tests.making, placed, order[0]),
-                before=pictures[0],
-                after=pictures[1],
+                pictures=StepPictures(task, tests, placed, done),
                 findings=_step_findings(task, tests, placed, done),
             )
         )

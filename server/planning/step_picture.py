@@ -5,8 +5,9 @@ stroke's first bend and, behind it, the silhouette of the whole part seen along 
 """
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property, partial
 
 import numpy as np
 import shapely
@@ -54,16 +55,42 @@ class StepPicture:
     tip_y_mm: float
 
 
-def step_pictures(
-    task: PlanTask, tests: ProfileStrokes | PartStrokes, placed: PlacedStroke, done: int
-) -> tuple[StepPicture, StepPicture]:
-    """The step before the stroke, with the punch just touching, and under full load."""
+class StepPictures:
+    """A step before the stroke, with the punch just touching, and under full load.
+
+    They are drawn when they are first looked at, as most plans are only compared, and before they
+    are sent elsewhere.
+    """
+
+    def __init__(
+        self, task: PlanTask, tests: ProfileStrokes | PartStrokes, placed: PlacedStroke, done: int
+    ) -> None:
+        self._draw: Callable[[int], StepPicture] = partial(_drawn, task, tests, placed, done)
+
+    @cached_property
+    def drawn(self) -> tuple[StepPicture, StepPicture]:
+        """The step before, and after."""
+        return self._draw(0), self._draw(-1)
+
+    def __getstate__(self) -> dict[str, object]:
+        return {"drawn": self.drawn}
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, StepPictures) and self.drawn == other.drawn
+
+    def __hash__(self) -> int:
+        return hash(self.drawn)
+
+
+def _drawn(
+    task: PlanTask,
+    tests: ProfileStrokes | PartStrokes,
+    placed: PlacedStroke,
+    done: int,
+    sample: int,
+) -> StepPicture:
     stroke = tests.making.strokes[placed.stroke]
-    before, after = (
-        moment(task, tests, stroke, placed.rear, placed.punch, placed.contact, done, sample)
-        for sample in (0, -1)
-    )
-    return before, after
+    return moment(task, tests, stroke, placed.rear, placed.punch, placed.contact, done, sample)
 
 
 def loading_height(task: PlanTask, placed: PlacedStroke, making: Making) -> float:

@@ -182,12 +182,10 @@ class WayOut:
 
     def comes_out(self, punch_runs: tuple[Span, ...], die_runs: tuple[Span, ...]) -> bool:
         """Whether the part can be taken out of tools of these extents, or put into them."""
-        beside = {
-            ends
-            for span, rests, bits in self._met
-            if not rests
-            for ends in _stops(span, bits, BED, DIE, die_runs)
-        }
+        beside: set[str] = set()
+        for span, rests, bits in self._met:
+            if not rests and bits & (BED | DIE):
+                beside |= _stops(span, bits, BED, DIE, die_runs)
         rises = not any(bits & RISING and _over(span, punch_runs) for span, _, bits in self._met)
         if rises and (
             self._slides(HOLDER, PUNCH_HIGH, punch_runs, beside)
@@ -226,6 +224,8 @@ class WayOut:
         """Whether one end of the bed is open to a part slid along it, beside those blocked."""
         stops = set(blocked)
         for span, _, bits in self._met:
+            if len(stops) == 2:
+                break
             if bits & (endless | tool):
                 stops |= _stops(span, bits, endless, tool, runs)
         return len(stops) < 2

@@ -73,6 +73,7 @@ class Stock:
         self.endless = not segments_mm
         self.longest_mm = longest_mm
         self.segments_mm = tuple(sorted(segments_mm, reverse=True))
+        self._left: dict[tuple[float, ...], Stock] = {}
         if not self.endless:
             self._fill()
 
@@ -107,6 +108,17 @@ class Stock:
                 return self._assembly(cell)
         return None
 
+    def without(self, used: Assembly) -> "Stock":
+        """What is left after taking an assembly."""
+        if self.endless:
+            return self
+        if used.segments_mm not in self._left:
+            left = list(self.segments_mm)
+            for segment_mm in used.segments_mm:
+                left.remove(segment_mm)
+            self._left[used.segments_mm] = Stock(left or (0.0,), self.longest_mm)
+        return self._left[used.segments_mm]
+
     def _fill(self) -> None:
         """Fewest segments for every length on a grid, each segment used once."""
         cells = math.floor(self.longest_mm / GRID_MM + 1e-6) + 1
@@ -138,12 +150,18 @@ class Stock:
 
 def merged(spans: Iterable[Span]) -> list[Span]:
     """Spans joined where they touch, in order."""
+    ordered = sorted(spans)
+    if len(ordered) < 2:
+        return ordered
     found: list[Span] = []
-    for low, high in sorted(spans):
-        if found and low <= found[-1][1]:
-            found[-1] = (found[-1][0], max(high, found[-1][1]))
+    low, high = ordered[0]
+    for start, end in ordered:
+        if start <= high:
+            high = max(high, end)
         else:
             found.append((low, high))
+            low, high = start, end
+    found.append((low, high))
     return found
 
 
@@ -206,20 +224,10 @@ def station_for(
             if run is None:
                 return None
             runs.append(run)
-            left = without(left, run)
+            left = left.without(run)
         starts = [run_start(need, run.length_mm) for need, run in zip(needs, runs, strict=True)]
         made.append((tuple(runs), tuple(round(start - starts[0], 3) for start in starts)))
     return Station(made[0][0], made[1][0], made[0][1], made[1][1])
-
-
-def without(stock: Stock, used: Assembly) -> Stock:
-    """What is left of a stock after taking an assembly."""
-    if stock.endless:
-        return stock
-    left = list(stock.segments_mm)
-    for segment_mm in used.segments_mm:
-        left.remove(segment_mm)
-    return Stock(left, stock.longest_mm) if left else Stock((0.0,), stock.longest_mm)
 
 
 def serves(station: Station, punch: Sequence[RunNeed], die: Sequence[RunNeed]) -> bool:

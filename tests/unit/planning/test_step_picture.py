@@ -1,5 +1,7 @@
 """Pictures of a step: sheet on the die and on the shoulders, tip on the sheet, gauge on the edge."""
 
+import pickle
+
 import pytest
 from shapely.geometry import Point, Polygon
 
@@ -57,3 +59,13 @@ def test_a_flat_part_is_cut_through_its_bend_and_shown_as_a_silhouette() -> None
     assert seen == pytest.approx(40.0, abs=0.3)
     assert cut <= seen + 1e-6
     assert all(Polygon(loop).is_valid for loop in (*last.after.sheet_mm, *last.after.silhouette_mm))
+
+
+def test_pictures_sent_elsewhere_are_drawn_first_and_leave_the_planner_behind() -> None:
+    made = plan(profile_task([30.0, 60.0, 40.0], [90.0, -90.0]))
+    assert made.sequence is not None
+    pictures = made.sequence.steps[1].pictures
+    assert "drawn" not in vars(pictures)
+    sent = pickle.loads(pickle.dumps(pictures))
+    assert list(vars(sent)) == ["drawn"]
+    assert sent == pictures

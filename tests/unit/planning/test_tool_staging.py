@@ -17,7 +17,6 @@ from server.planning.tool_staging import (
     run_start,
     serves,
     station_for,
-    without,
 )
 
 OWNED = (10.0, 15.0, 20.0, 20.0, 40.0, 50.0, 100.0, 200.0)
@@ -60,9 +59,9 @@ def test_a_tool_without_segments_has_any_length_up_to_the_bed() -> None:
 
 
 def test_each_segment_is_used_once() -> None:
-    left = without(Stock(OWNED, 2600.0), Assembly(120.0, (100.0, 20.0)))
+    left = Stock(OWNED, 2600.0).without(Assembly(120.0, (100.0, 20.0)))
     assert left.segments_mm == (200.0, 50.0, 40.0, 20.0, 15.0, 10.0)
-    assert without(Stock((50.0,), 2600.0), Assembly(50.0, (50.0,))).best(1.0, 99.0, 50.0) is None
+    assert Stock((50.0,), 2600.0).without(Assembly(50.0, (50.0,))).best(1.0, 99.0, 50.0) is None
 
 
 def test_a_bend_alone_may_lack_three_millimetres_at_each_end() -> None:
