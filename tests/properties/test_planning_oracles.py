@@ -6,6 +6,7 @@ that fit into every run.
 
 import math
 from collections.abc import Iterable
+from dataclasses import replace
 
 import pytest
 
@@ -48,6 +49,7 @@ CHORD_MM = 0.03
 """The planner draws arcs with chords of 15 degrees, the oracle with finer ones: sheet of a few
 millimetres is seen up to so much thicker or thinner at a bend."""
 MOST_BORDERLINE_SHARE = 1 / 300
+HAIR_MM = 1e-3
 
 
 def agree_on_profiles(cases: Iterable[tuple[int, Case]]) -> None:
@@ -101,7 +103,13 @@ def test_a_profile_asked_as_faces_and_bends_gets_the_same_plan() -> None:
             codes = {finding.code for finding in plan(other).blockers}
             assert "opening_too_small" in codes, f"seed {seed}"  # only parts are asked to come out
             continue
-        assert same(expected, found), f"seed {seed}: section {expected}, solids {found}"
+        told = f"seed {seed}: section {expected}, solids {found}"
+        if not same(expected, found):  # a corner exactly as high as the finger: by rounding
+            for by_mm in (-HAIR_MM, HAIR_MM):
+                finger = replace(task.brake.finger, high_mm=task.brake.finger.high_mm + by_mm)
+                brake = replace(task.brake, finger=finger)
+                both = [seconds_of(plan(replace(one, brake=brake))) for one in (task, other)]
+                assert same(*both), told
         possible += expected < math.inf
     assert possible > 0
 
