@@ -143,7 +143,7 @@ def scheduled(walk: Walk, number: str) -> None:
     walk.look("schedule-before")
     walk.press("Plan again")
     accept = page.get_by_role("button", name="Put this plan on the wall")
-    expect(accept).to_be_visible(timeout=40_000)
+    expect(accept).to_be_visible(timeout=90_000)
     verdict = page.locator(".verdict").inner_text()
     assert re.match(r"(Saves|Costs) [^-−]+; ", verdict), verdict
     walk.look("plan")
