@@ -42,7 +42,8 @@ LEAST_LONG_MM = 90.0
 class Held:
     """One step as the sheet lies for it. `angles_deg` has the bends made before.
 
-    `fingers_mm` are the middles of the fingers along the bend line from its start, `low_mm` and
+    `line_mm` is how far the bend line lies behind the middle of the die: a hem is flattened with its
+    fold at the gauge. `fingers_mm` are the middles of the fingers along the bend line from its start, `low_mm` and
     `high_mm` the heights of their face above the die top.
     """
 
@@ -56,6 +57,15 @@ class Held:
     low_mm: float
     high_mm: float
     die_width_mm: float
+    line_mm: float = 0.0
+
+    def front_face(self, part: FlatPart) -> int:
+        """The face that lies on the die in front of the bend line."""
+        first, last = self.bends[0], self.bends[-1]
+        if self.rear == "second":
+            return part.bends[first].faces[0]
+        is_offset = part.bend_at(first) == part.bend_at(last)
+        return part.bends[last if is_offset else first].faces[1]
 
 
 def draw_hold(part: FlatPart, held: Held, *, shorten: bool, title: str) -> str:
@@ -63,7 +73,7 @@ def draw_hold(part: FlatPart, held: Held, *, shorten: bool, title: str) -> str:
     part, fingers = _shortened(part, held) if shorten else (part, held.fingers_mm)
     lead = part.bends[held.bends[0]]
     motion = _in_front(part, held)
-    lying = turned(plates_of(part, held.angles_deg, root=lead.faces[0]), motion)
+    lying = turned(plates_of(part, held.angles_deg, root=held.front_face(part)), motion)
     line = _along(motion, lead, part.thickness_mm)
     scale = _scale(lying)
     spans = _spans(part, held, motion)
@@ -107,7 +117,7 @@ def gauged_edges(part: FlatPart, held: Held) -> tuple[GaugedEdge, ...]:
     """The edges the fingers touch, named as on the flat pattern; none where a formed flange does."""
     lead = part.bends[held.bends[0]]
     motion = _in_front(part, held)
-    poses = folded_poses(part, held.angles_deg, lead.faces[0])
+    poses = folded_poses(part, held.angles_deg, held.front_face(part))
     (start, _, _), (end, _, _) = _along(motion, lead, 0.0)
     sign = 1.0 if end > start else -1.0
     fingers = tuple(start + sign * at_mm for at_mm in held.fingers_mm)
@@ -144,7 +154,9 @@ def _in_front(part: FlatPart, held: Held) -> Points:
     motion[0, :2], motion[1, :2], motion[2, 2] = right, away, up
     motion[2, :2] = 0.0
     motion[0, 3] = -(right[0] * u + right[1] * v)
-    motion[1, 3] = -(away[0] * u + away[1] * v)
+    lines = [part.bends[bend].line_mm[0] for bend in held.bends]
+    middle = [sum(point[axis] for point in lines) / len(lines) for axis in (0, 1)]
+    motion[1, 3] = held.line_mm - (away[0] * middle[0] + away[1] * middle[1])
     motion[2, 3] = 0.0 if up > 0 else part.thickness_mm
     return motion
 
@@ -208,8 +220,7 @@ def _letter(
     size: float,
 ) -> None:
     """The letter of the side that faces up, on the half that lies in front."""
-    lead = part.bends[held.bends[0]]
-    face = lead.faces[0] if held.rear == "second" else lead.faces[1]
+    face = held.front_face(part)
     points = [plate.points for plate in lying if plate.face == face]
     if not points:
         return

@@ -22,6 +22,7 @@ TOUCH_MM = 0.02
 STRIP_DEG = 22.5
 LIGHT = np.array([-0.36, 0.5, 0.79])
 FACING = 1e-6
+LEAST_AREA = 1e-6
 STRIP_MARKS = (0, EDGE, 0, EDGE)
 """The ends of a strip are edges of the sheet, its long sides meet the next strip."""
 Look = tuple[str, str, str, str]
@@ -169,7 +170,10 @@ def _planes(plate: Plate) -> list[tuple[Points, float]]:
 
 
 def _plane(ring: Points) -> tuple[Points, float]:
-    """Outward normal and distance, by Newell's sum: corners in one line do no harm."""
+    """Outward normal and distance, by Newell's sum: corners in one line do no harm.
+
+    A ring without area, as inside a closed hem, has no plane: nothing lies outside it.
+    """
     after = np.roll(ring, -1, axis=0)
     minus, plus = ring - after, ring + after
     normal = np.array(
@@ -179,7 +183,9 @@ def _plane(ring: Points) -> tuple[Points, float]:
             float(np.sum(minus[:, 0] * plus[:, 1])),
         ]
     )
-    length = float(np.linalg.norm(normal)) or 1.0
+    length = float(np.linalg.norm(normal))
+    if length < LEAST_AREA:
+        return np.zeros(3), math.inf
     normal /= length
     return normal, float(normal @ ring[0])
 
@@ -223,17 +229,26 @@ def _visit(plate: Plate, seen: set[int], done: list[Plate]) -> None:
 
 
 def _order(a: Plate, b: Plate, depth_a: tuple[float, float], depth_b: tuple[float, float]) -> float:
-    """1 when the first lies behind the second, -1 when in front, 0 when it does not show."""
+    """1 when the first lies behind the second, -1 when in front, 0 when it does not show.
+
+    Two plates parted both ways do not cover each other: calling one of them first would make rings.
+    """
     if depth_a[1] <= depth_b[0] + TOUCH_MM:
         return 1.0
     if depth_b[1] <= depth_a[0] + TOUCH_MM:
         return -1.0
+    found = 0.0
     for first, second, sign in ((a, b, 1.0), (b, a, -1.0)):
         points = second.points
         for normal, distance in first.planes:
             if bool(np.all(points @ normal >= distance - TOUCH_MM)):
                 facing = float(normal[2])
-                return 0.0 if abs(facing) < FACING else math.copysign(sign, facing * sign)
+                which = 0.0 if abs(facing) < FACING else math.copysign(sign, facing * sign)
+                if which in (0.0, -found):
+                    return 0.0
+                found = which
+    if found:
+        return found
     return math.copysign(1.0, float(b.points[:, 2].mean() - a.points[:, 2].mean()))
 
 

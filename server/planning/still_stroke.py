@@ -1,7 +1,8 @@
 """Strokes in which the sheet does not swing: flattening a hem, and an offset in one hit.
 
 Choices left open by the documents: a hem is flattened with its flange behind the punch and the body
-in front; the fold goes against the fingers so that the flange's middle lies under the punch. In an
+in front; the fold goes against the fingers so that the flange's middle lies under the punch, or as
+far behind it as the fingers have to stay off the closed punch. In an
 offset one half stays on the die and the other is carried by the step.
 """
 
@@ -9,11 +10,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from shapely.geometry import Polygon
 
 from server.geometry.clearance import Swing
+from server.geometry.outline import convex_parts, shifted
 from server.geometry.part import FlatPart
 from server.geometry.profile import Profile
 from server.geometry.zoned_part import lines_toward, reach_beyond
+from server.mechanics.tooling import Punch
+from server.planning.gauging import nearest_finger_x
 from server.planning.plan_task import PlanTask, ShapeBend
 from server.planning.stroke import Stroke
 
@@ -52,7 +57,7 @@ def _still(task: PlanTask, sheet: Profile | FlatPart, stroke: Stroke, bend: Shap
         _beside_profile(sheet, stroke) if isinstance(sheet, Profile) else _beside(sheet, stroke)
     )
     if stroke.what == "flatten":
-        return _flattening(task, beside, bend)
+        return _flattening(task, beside, bend, stroke.punches[0])
     return _offset(task, beside.apart_mm, bend)
 
 
@@ -90,10 +95,17 @@ def _beside(sheet: FlatPart, stroke: Stroke) -> _Sides:
     )
 
 
-def _flattening(task: PlanTask, beside: _Sides, bend: ShapeBend) -> Still:
+def _flattening(task: PlanTask, beside: _Sides, bend: ShapeBend, punch: Punch) -> Still:
     flange = min(beside.ends or (0, 1), key=lambda half: beside.lengths_mm[half])
-    x_mm = max(task.brake.x_axis.least_mm, beside.lengths_mm[flange] / 2)
     closed_mm = 2 * task.thickness_mm + bend.gap_mm
+    beside_punch_mm = nearest_finger_x(
+        task.brake.finger,
+        [
+            shifted(part, y_mm=closed_mm)
+            for part in (convex_parts(Polygon(punch.profile_mm)) if punch.profile_mm else ())
+        ],
+    )
+    x_mm = max(task.brake.x_axis.least_mm, beside.lengths_mm[flange] / 2, beside_punch_mm)
     body = _lying((0.0,), x_mm, (closed_mm,))
     swings = (None, body) if flange == 0 else (body, None)
     return Still(swings, (flange,), x_mm, 0.0)

@@ -8,6 +8,7 @@ const STEP_MS = 850;
 const REST_MS = 260;
 const STRIP_DEG = 15;
 const TOUCH_MM = 0.02;
+const LEAST_AREA = 1e-6;
 const MANY_PAIRS = 120000;
 const LIGHT = [-0.36, 0.5, 0.79];
 const SIDE_A = [244, 165, 124];
@@ -140,7 +141,8 @@ function prepared(plate, turn) {
   return { plate, low, high, points, planes, box, depth: depth / points.length, behind: [] };
 }
 
-// The plane of a ring of corners, by Newell's sum: corners in one line do no harm.
+// The plane of a ring of corners, by Newell's sum: corners in one line do no harm. A ring without area,
+// as inside a closed hem, has none: nothing lies outside it.
 function planeOf(ring) {
   let [x, y, z] = [0, 0, 0];
   ring.forEach((p, i) => {
@@ -149,20 +151,29 @@ function planeOf(ring) {
     y += (p[2] - q[2]) * (p[0] + q[0]);
     z += (p[0] - q[0]) * (p[1] + q[1]);
   });
-  const length = Math.hypot(x, y, z) || 1;
+  const length = Math.hypot(x, y, z);
+  if (length < LEAST_AREA) return [0, 0, 0, Infinity];
   x /= length; y /= length; z /= length;
   return [x, y, z, x * ring[0][0] + y * ring[0][1] + z * ring[0][2]];
 }
 
 const outside = (plane, points) => points.every((p) => plane[0] * p[0] + plane[1] * p[1] + plane[2] * p[2] >= plane[3] - TOUCH_MM);
 
-// 1 when the first lies behind the second, -1 when in front, 0 when their order does not show.
+// 1 when the first lies behind the second, -1 when in front, 0 when their order does not show: two
+// plates parted both ways do not cover each other, and calling one of them first would make rings.
 function order(a, b) {
   if (a.box[5] <= b.box[2] + TOUCH_MM) return 1;
   if (b.box[5] <= a.box[2] + TOUCH_MM) return -1;
-  for (const plane of a.planes) if (outside(plane, b.points)) return Math.abs(plane[2]) < 1e-6 ? 0 : Math.sign(plane[2]);
-  for (const plane of b.planes) if (outside(plane, a.points)) return Math.abs(plane[2]) < 1e-6 ? 0 : -Math.sign(plane[2]);
-  return Math.sign(b.depth - a.depth);
+  let found = 0;
+  for (const [one, other, sign] of [[a, b, 1], [b, a, -1]]) {
+    for (const plane of one.planes) {
+      if (!outside(plane, other.points)) continue;
+      const which = Math.abs(plane[2]) < 1e-6 ? 0 : sign * Math.sign(plane[2]);
+      if (which === 0 || which === -found) return 0;
+      found = which;
+    }
+  }
+  return found || Math.sign(b.depth - a.depth);
 }
 
 function farToNear(units) {

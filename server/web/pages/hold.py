@@ -45,6 +45,7 @@ class HeldStep:
     picture: str
     gauge_words: str
     edges: tuple[str, ...] = ()
+    is_fold: bool = False
 
 
 def held_part(revision: "Revision") -> FlatPart | None:
@@ -111,12 +112,15 @@ def held_step(
         low_mm=stroke.low_mm,
         high_mm=stroke.high_mm,
         die_width_mm=stroke.die_width_mm,
+        line_mm=stroke.x_mm if stroke.kind == "flatten" else 0.0,
     )
     title = f"Step {number}, how the sheet lies"
     names = [] if shorten else [one.edge.name for one in gauged_edges(part, held)]
     picture = draw_hold(part, held, shorten=shorten, title=title)
     told = gauge_told(names, face_told(part, stroke.gauge_face))
-    return HeldStep(picture, told, tuple(names))
+    if stroke.kind == "flatten":
+        told = "Fold to gauge"
+    return HeldStep(picture, told, tuple(names), stroke.kind == "flatten")
 
 
 def face_told(part: FlatPart, face: int) -> str:

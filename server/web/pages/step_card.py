@@ -96,6 +96,8 @@ class Lie:
 
     def touching(self, held: HeldStep, kind: str, face: int) -> str:
         """What touches the gauge, in words; edges of a flat part by their names on its pattern."""
+        if held.is_fold:
+            return "the fold"
         if held.edges and kind != "flange":
             return f"edge{'s' if len(held.edges) > 1 else ''} {' and '.join(held.edges)}"
         return f"{'flange,' if kind == 'flange' else 'edge of'} {self.named(face)}"
