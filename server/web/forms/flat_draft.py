@@ -33,7 +33,7 @@ SIDES = ("front", "right", "back", "left")
 GRAINS: tuple[Grain, ...] = ("any", "u", "v")
 MADE_WAYS: tuple[Way, ...] = ("air", "bottoming", "coining", "hem", "bump")
 FLAT_WAYS: tuple[Way, ...] = (*MADE_WAYS, "offset")
-CURVE_RADIUS_MM, OFFSET_MM = 40.0, 8.0
+CURVE_RADIUS_MM, OFFSET_MM = 15.0, 8.0
 """What a curve and an offset begin with, until somebody types their own."""
 CUTOUT_KINDS: tuple[CutoutKind, ...] = ("round", "rectangle", "slot")
 MOST_ROWS = 40

@@ -185,8 +185,8 @@ def safety_edge(gap_mm: float = 0.0) -> PlanTask:
 
 
 def height_under_punch(picture: StepPicture) -> float:
-    """How high the sheet stands in the plane of the punch tip [mm]."""
-    middle = LineString([(0.0, -50.0), (0.0, 50.0)])
+    """How high the sheet stands in the middle of the flange [mm]."""
+    middle = LineString([(5.0, -50.0), (5.0, 50.0)])
     tops = [middle.intersection(Polygon(loop)).bounds[3] for loop in picture.sheet_mm]
     return float(max(tops))
 
