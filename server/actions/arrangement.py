@@ -37,7 +37,9 @@ def wish_of_sequence(sequence: BendSequence, steps: Sequence[Step]) -> PlanWish:
         part_number=sequence.part_number,
         revision_label=sequence.revision_label,
         brake_code=sequence.brake_code,
-        die_codes=tuple(dict.fromkeys(step.die_code for step in steps)),
+        die_codes=tuple(
+            dict.fromkeys(step.die_code for step in steps if step.depth_mm is not None)
+        ),
         order=order_wish_of(sequence.wishes),
         thickness_mm=sequence.thickness_mm,
     )

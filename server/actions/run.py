@@ -135,7 +135,8 @@ def need_blank_for_tools(session: Session, sequence: BendSequence) -> None:
     made_for = revision.blank_v_opening_mm
     if made_for is None:
         return
-    used = {step.die_code for step in list_steps(session, sequence.id or 0)}
+    steps = list_steps(session, sequence.id or 0)
+    used = {step.die_code for step in steps if step.depth_mm is not None}  # others take no V
     for code in sorted(used):
         die = get_die(session, code)
         if abs(die.v_opening_mm - made_for) > SAME_V_MM and sequence.flat_length_mm is not None:

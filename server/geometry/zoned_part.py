@@ -26,7 +26,7 @@ FAR_MM = 1e5
 SLIVER_MM2 = 1e-3
 BESIDE_MM = 1e-4
 SAME_LINE_MM = 0.01
-GRID_MM = 1e-9
+GRID_MM = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,9 +178,9 @@ class _Beside:
 def _band(there: _Beside, sheet: BaseGeometry, offsets: Sequence[float]) -> BaseGeometry:
     """The sheet between the outermost zone lines that hangs on the bend line."""
     low, high = offsets[0], offsets[-1]
-    line = LineString([(0.0, 0.0), (there.length_mm, 0.0)])
+    line = box(0.0, -BESIDE_MM, there.length_mm, BESIDE_MM)
     pieces = polygons_of(there.seen(sheet).intersection(box(-FAR_MM, low, FAR_MM, high)))
-    found = [piece for piece in pieces if piece.intersection(line).length > THINNEST_MM]
+    found = [piece for piece in pieces if piece.intersection(line).area > BESIDE_MM * THINNEST_MM]
     band = shapely.union_all(found, grid_size=GRID_MM)
     room_mm = (high - low) / 2 + SAME_LINE_MM
     if band.is_empty:

@@ -186,3 +186,46 @@ def test_a_flange_too_short_for_the_die_cannot_be_released(office: Office) -> No
     assert "Blocked" in short.text
     answer = office.post(f"{path}/release", filled_form(short.text, path))
     assert answer.status_code == 422
+
+
+def test_a_line_becomes_a_hem_a_curve_or_an_offset_with_its_own_fields(
+    office: Office, shop: Any
+) -> None:
+    path, typed = started(office, "free pattern")
+    hem = changed(office, path, {**typed, "thickness": "1"}, way_1="hem")
+    assert hem.status_code == 200
+    assert "hit acute, then flattened" in hem.text
+    typed = filled_form(hem.text, path)
+    assert typed["gap_1"] == "0"
+    opened = changed(office, path, typed, gap_1="2")
+    assert on_board(shop, path).form.lines[0].bend.gap_mm == pytest.approx(2.0)
+    curve = changed(office, path, filled_form(opened.text, path), way_1="bump")
+    typed = filled_form(curve.text, path)
+    assert {"curve_1", "hit_1"} <= set(typed)
+    curve = changed(office, path, typed, curve_1="12", hit_1="10")
+    assert "9 hits" in curve.text
+    assert "off the arc" in curve.text
+    fold = re.search(r'data-fold="([^"]+)"', curve.text)
+    assert fold
+    assert len(json.loads(unescape(fold[1]))["bends"]) == 9
+    step = changed(office, path, filled_form(curve.text, path), way_1="offset")
+    assert "The shop has no offset tools" in step.text
+    bend = on_board(shop, path).form.lines[0].bend
+    assert (bend.way, bend.outside_offset_mm) == ("offset", 8.0)
+
+
+def test_the_demo_cover_with_a_hem_is_planned_and_opened_at_the_brake(
+    office: Office, shop: Any
+) -> None:
+    page = office.get("/office/part/GC-3350").text
+    sequence = re.search(r'href="/office/sequence/(\d+)"', page)
+    assert sequence
+    steps = office.get(f"/office/sequence/{sequence[1]}").text
+    assert "flatten" in steps
+    assert "the fold" in steps
+    opened = office.post("/brake/open", {"code": "GC-3350"})
+    assert "/run/" in opened.headers["location"]
+    run = office.get(opened.headers["location"]).text
+    assert "Fold to gauge" in run
+    dxf = office.get("/office/part/GC-3350/A/blank.dxf")
+    assert dxf.content.count(b"BEND_UP") > 2

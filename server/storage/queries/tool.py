@@ -141,8 +141,8 @@ def list_dies_with_segments(
 
 
 def list_pairs(session: Session, purpose: str) -> list[ToolPair]:
-    """The pairs of tools made for one purpose: each die with the punch of its own code, else with
-    the first there is.
+    """The pairs of tools made for one purpose: each die with the punch its block is named after,
+    else with the first there is.
     """
     punches = {
         row.code: punch_of(row, segments)
@@ -152,7 +152,7 @@ def list_pairs(session: Session, purpose: str) -> list[ToolPair]:
         return []
     first = next(iter(punches.values()))
     return [
-        ToolPair(punches.get(row.code, first), die_of(row, segments))
+        ToolPair(punches.get(row.block_code, first), die_of(row, segments))
         for row, segments in list_dies_with_segments(session, purpose=purpose)
     ]
 
