@@ -29,7 +29,7 @@ from server.planning.part_staging import Needs, PartStaging, runs_of
 from server.planning.placed_element import Element, PlacedElement
 from server.planning.plan_task import PlanTask
 from server.planning.stroke import Stroke
-from server.planning.stroke_tests import Offer, lower_prisms, opening_finding
+from server.planning.stroke_tests import Offer, Stop, lower_prisms, opening_finding
 from server.planning.taking_out import WayOut
 from server.planning.tool_staging import Station, Stock, run_needs
 
@@ -213,18 +213,19 @@ class PartStrokes:
                     blocked[met.tool] += met.spans
         return all(run_needs(behind.spans, spans) is not None for spans in blocked.values())
 
-    def possible_x(
+    def possible_stops(
         self, stroke: int, rear: int, before: int, later: int
-    ) -> frozenset[float] | None:
+    ) -> tuple[Stop, ...] | None:
         """Every X at which a stroke may be gauged with `before` made and `later` not made."""
         behind, _ = self.sides(stroke, rear)
         axis = self.task.brake.x_axis
         still = self.making.strokes[stroke].still
         if still is not None and (rear not in still.rears or still.fold_x_mm is not None):
-            return frozenset([still.fold_x_mm] if rear in still.rears and still.fold_x_mm else [])
+            fold_x_mm = still.fold_x_mm if rear in still.rears else None
+            return () if fold_x_mm is None else (Stop(fold_x_mm, 0, 0),)
         from_line_mm = 0.0 if still is None else still.from_line_mm
         least_mm = max(axis.least_mm, self.nearest_x(self.making.strokes[stroke]) - 1e-9)
-        found: set[float] = set()
+        found: dict[Stop, None] = {}
         for number, element in enumerate(behind.elements):
             free = element.mask & ~before & ~later
             if free.bit_count() > MOST_FREE_STROKES:
@@ -233,8 +234,9 @@ class PartStrokes:
                 done = element.mask & before | some
                 x_mm = self.gauge.offered_x(behind, behind.placed(number, done), done)
                 x_mm = [rounded_x(x + from_line_mm) for x in x_mm] if from_line_mm else x_mm
-                found.update(x for x in x_mm if least_mm <= x <= axis.most_mm)
-        return frozenset(found)
+                stops = (Stop(x, element.mask, done) for x in x_mm if least_mm <= x <= axis.most_mm)
+                found.update(dict.fromkeys(stops))
+        return tuple(found)
 
     def findings(self, done: int, stroke: int, rear: int, punch: Punch) -> tuple[Finding, ...]:
         """Everything that blocks the stroke, each with what would free it."""

@@ -114,10 +114,11 @@ class GaugeBound:
         self._x_of: list[frozenset[float] | None] = []
         for stroke in range(count):
             before = sum(1 << first for first in range(count) if later[first] >> stroke & 1)
-            some = [tests.possible_x(stroke, one, before, later[stroke]) for one in rears[stroke]]
-            told = [one for one in some if one is not None]
-            whole = frozenset[float]().union(*told) if len(told) == len(some) else None
-            self._x_of.append(whole or None)
+            some = [
+                tests.possible_stops(stroke, one, before, later[stroke]) for one in rears[stroke]
+            ]
+            told = [stop.x_mm for one in some if one is not None for stop in one]
+            self._x_of.append(None if None in some or not told else frozenset(told))
         self._fewest_first = sorted(
             (stroke for stroke in range(count) if self._x_of[stroke]),
             key=lambda stroke: (len(self._x_of[stroke] or ()), stroke),

@@ -50,6 +50,7 @@ from server.planning.stroke import Stroke
 from server.planning.stroke_tests import (
     FINGER,
     Offer,
+    Stop,
     along_the_bed_only,
     kind_of_tool,
     lower_prisms,
@@ -211,9 +212,9 @@ class ProfileStrokes:
                 return False
         return True
 
-    def possible_x(
+    def possible_stops(
         self, stroke: int, rear: int, before: int, later: int
-    ) -> frozenset[float] | None:
+    ) -> tuple[Stop, ...] | None:
         """Not told: where a profile's edge lies depends on all bends of its half."""
         del stroke, rear, before, later
         return None

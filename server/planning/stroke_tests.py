@@ -7,6 +7,7 @@ die, one drawn lower is already in the machine frame.
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Literal, Protocol
 
 import numpy as np
@@ -31,6 +32,15 @@ AT_PLACE_MM = 0.01
 
 Offer = tuple[Contact, tuple[Punch, ...]]
 """A gauge contact, and the punches a stroke may be possible with."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """An X the gauge may stand at while of the strokes `of` (bits) just those of `made` are made."""
+
+    x_mm: float
+    of: int
+    made: int
 
 
 class StrokeTests(Protocol):
@@ -67,12 +77,12 @@ class StrokeTests(Protocol):
     ) -> bool:
         """Whether another stroke made before blocks a stroke, whatever else is made."""
 
-    def possible_x(
+    def possible_stops(
         self, stroke: int, rear: int, before: int, later: int
-    ) -> frozenset[float] | None:
+    ) -> tuple[Stop, ...] | None:
         """Every X at which a stroke may be gauged with `before` made and `later` not made.
 
-        There may be more in it than are reached; None when they are too many to tell.
+        There may be more than are reached; None when they are too many to tell.
         """
 
     def findings(self, done: int, stroke: int, rear: int, punch: Punch) -> tuple[Finding, ...]:

@@ -76,6 +76,6 @@ def prepare_stations(variant: Variant, punches: Sequence[Sequence[Punch]] | None
         for stroke in tests.making.strokes:
             tools = f"{punch.name} / {stroke.die.name}"
             together = together and tests.stand_together(tools, punch, stroke)
-    handling = variant.costs.handling
+    handling = tests.task.handling
     station_s = handling.other_station_s if together else handling.change_tools_s
     variant.costs = Costs(replace(handling, other_station_s=station_s), variant.costs.mass_kg)

@@ -15,11 +15,13 @@ from dataclasses import dataclass, field
 from server.mechanics.tooling import Punch
 from server.planning.bound import TABLE_MOST_STROKES, PoseBound, TableBound
 from server.planning.layers import LayerSearch, Memory, layer_work
+from server.planning.order import Costs
 from server.planning.part_strokes import PartStrokes
 from server.planning.precedence import later_strokes
 from server.planning.profile_strokes import ProfileStrokes
 from server.planning.search import TIE_S, Found, Search
 from server.planning.variant import Attempt, Budget, Variant, prepare_stations
+from server.planning.window_bound import WindowBound
 
 PROVEN_STROKES = 12
 WORK_OF_A_STROKE_MORE = 2
@@ -45,6 +47,7 @@ class _Side:
 
     punches: PunchSet
     later: tuple[int, ...]
+    costs: Costs
     bound_s: float
     owed_s: float = 0.0
     memory: Memory = field(default_factory=Memory)
@@ -113,11 +116,13 @@ def _tighten(variant: Variant) -> None:
     if any(later >> index & 1 for index, later in enumerate(variant.later)):
         variant.later = ()
         return
-    variant.bound = PoseBound(tests, costs, rears, variant.later)
+    variant.bound = base = PoseBound(tests, costs, rears, variant.later)
     if isinstance(tests, ProfileStrokes) and 0 < count <= TABLE_MOST_STROKES:
         table = TableBound(tests, costs, rears, variant.later)
         if table.whole_s() < math.inf:
             variant.bound = table
+    elif isinstance(tests, PartStrokes):
+        variant.bound = WindowBound(tests, costs, rears, variant.later, base)
 
 
 def _search_in_layers(
@@ -136,12 +141,18 @@ def _search_in_layers(
             _pass(attempt, side, width, budget, limit_s)
     attempt.bound_s = min(side.bound_s for side in sides)
     if attempt.bound_s == math.inf and not attempt.dead_sets and not budget.stopped:
-        every = _Side(sets[-1], (), 0.0)  # for the reasons: how far it goes when all is tried
+        every = _Side(
+            sets[-1], (), sides[-1].costs, 0.0
+        )  # for the reasons: how far it goes when all is tried
         _pass(attempt, every, WIDTHS[0], budget, math.inf)
 
 
 def _side(variant: Variant, punches: PunchSet) -> _Side:
-    """A choice of punches with what holds for every order made with it."""
+    """A choice of punches with what holds for every order made with it.
+
+    What another station costs is settled here: stations found on the way may not all stand together,
+    and passes have to agree on what an order takes.
+    """
     later = variant.later
     bound_s = variant.bound.whole_s()
     owed_s = _owed_s(variant, punches)
@@ -149,14 +160,15 @@ def _side(variant: Variant, punches: PunchSet) -> _Side:
         later = later_strokes(variant.tests, punches, variant.rears)
         if any(some >> index & 1 for index, some in enumerate(later)):
             bound_s = math.inf
-    return _Side(punches, later, bound_s + owed_s, owed_s)
+    prepare_stations(variant, punches)
+    return _Side(punches, later, variant.costs, bound_s + owed_s, owed_s)
 
 
 def _pass(attempt: Attempt, side: _Side, width: int, budget: Budget, limit_s: float) -> None:
     """One pass over one choice of punches."""
     variant = attempt.variant
-    prepare_stations(variant, side.punches)
     search = _new_search(variant, side.punches, side.later, limit_s, budget)
+    search.costs = side.costs
     weight = _state_work(search)
     tests_before = search.tests.tests_made
     most = max(LEAST_STATES, budget.left // weight)
@@ -164,7 +176,7 @@ def _pass(attempt: Attempt, side: _Side, width: int, budget: Budget, limit_s: fl
     budget.left -= weight * layer_work(search, tests_before)
     if found.order is not None and found.seconds < limit_s - TIE_S:
         attempt.order, attempt.seconds = found.order, found.seconds
-        attempt.costs = variant.costs
+        attempt.costs = side.costs
     side.bound_s = max(side.bound_s, min(limit_s, found.bound_s))
     attempt.dead_sets += found.dead_sets
 
