@@ -192,11 +192,13 @@ class LayerSearch:
         for stroke in self.strokes:
             index, side = stroke.index, 0 if stroke.sign > 0 else 1
             some = [done for done in sets if search.may_be_last(stroke, done)]
-            rests = [done & ~(1 << index) for done in some]
             for rear in search.rears[index]:
+                later = search.by_rear[index][rear] if search.by_rear else 0
+                sets_of_rear = [done for done in some if not done & later]
+                rests = [done & ~(1 << index) for done in sets_of_rear]
                 direction = tests.directions[index][rear]
                 offers = tests.contacts(rests, index, rear, search.punches[index])
-                for done, rest, offer in zip(some, rests, offers, strict=True):
+                for done, rest, offer in zip(sets_of_rear, rests, offers, strict=True):
                     if offer is None:
                         continue
                     contact, punches = offer

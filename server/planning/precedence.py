@@ -16,28 +16,41 @@ from server.mechanics.tooling import Punch
 from server.planning.order import Costs, Pose
 from server.planning.stroke_tests import StrokeTests
 
+Later = tuple[int, ...]
+LaterByRear = tuple[tuple[int, int], ...]
 
-def later_strokes(
+
+def later_by_rear(
     tests: StrokeTests,
     punches: Sequence[Sequence[Punch]],
     rears: Sequence[Sequence[int]],
-) -> tuple[int, ...]:
-    """For each stroke the strokes (bits) that cannot come before it; closed under "and so on"."""
+) -> LaterByRear:
+    """For each stroke, and each half behind the die, the strokes (bits) that cannot come before it.
+
+    A half that must not lie behind has every stroke.
+    """
     strokes = tests.making.strokes
-    count = len(strokes)
-    later = [0] * count
+    every = (1 << len(strokes)) - 1
+    found = []
     for stroke in strokes:
-        for first in stroke.after:
-            later[first] |= 1 << stroke.index
-    for stroke in strokes:
-        for other in strokes:
-            if stroke.index == other.index or later[stroke.index] >> other.index & 1:
-                continue
-            if tests.always_blocked(
-                stroke.index, other.index, punches[stroke.index], rears[stroke.index]
-            ):
-                later[stroke.index] |= 1 << other.index
-    return tuple(_closed(later))
+        index = stroke.index
+        first = sum(1 << other.index for other in strokes if index in other.after)
+        ways = [every, every]
+        for rear in rears[index]:
+            ways[rear] = first | sum(
+                1 << other
+                for other in range(len(strokes))
+                if other != index
+                and not first >> other & 1
+                and tests.always_blocked(index, other, punches[index], (rear,))
+            )
+        found.append((ways[0], ways[1]))
+    return tuple(found)
+
+
+def later_strokes(by_rear: LaterByRear) -> Later:
+    """For each stroke the strokes (bits) that cannot come before it; closed under "and so on"."""
+    return tuple(_closed([first & second for first, second in by_rear]))
 
 
 def _closed(later: Sequence[int]) -> list[int]:

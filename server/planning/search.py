@@ -104,7 +104,8 @@ class Search:
 
     `rears` restricts which half may lie behind the die for a stroke. Orders that are not better
     than `better_than_s` by `TIE_S` are dropped. `later` has, for each stroke, the strokes that
-    cannot come before it; without it only what the making asks for is kept.
+    cannot come before it, `by_rear` those for each half behind the die; without them only what the
+    making asks for is kept.
     """
 
     tests: StrokeTests
@@ -116,6 +117,7 @@ class Search:
     keep_going: KeepGoing = always
     dominance: bool = True
     later: Sequence[int] = ()
+    by_rear: Sequence[tuple[int, int]] = ()
     states: int = 0
     _best: dict[int, list[tuple[float, Pose]]] = field(default_factory=dict)
     _opened: dict[int, int] = field(default_factory=dict)

@@ -8,6 +8,7 @@ from server.mechanics.tooling import Punch
 from server.planning.bend_way import Fit
 from server.planning.making import Making
 from server.planning.order import Costs, PlacedStroke
+from server.planning.precedence import Later, LaterByRear
 from server.planning.profile_strokes import ProfileStrokes
 from server.planning.search import Bound, KeepGoing, Progress
 from server.planning.sequence import Tests
@@ -26,7 +27,8 @@ class Variant:
     usual: bool
     unusual_v_ratio: float
     bound: Bound
-    later: tuple[int, ...] = ()
+    later: Later = ()
+    by_rear: LaterByRear = ()
 
     @property
     def searchable(self) -> bool:

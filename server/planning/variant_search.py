@@ -17,7 +17,7 @@ from server.planning.bound import TABLE_MOST_STROKES, PoseBound, TableBound
 from server.planning.layers import LayerSearch, Memory, layer_work
 from server.planning.order import Costs
 from server.planning.part_strokes import PartStrokes
-from server.planning.precedence import later_strokes
+from server.planning.precedence import Later, LaterByRear, later_by_rear, later_strokes
 from server.planning.profile_strokes import ProfileStrokes
 from server.planning.search import TIE_S, Found, Search
 from server.planning.variant import Attempt, Budget, Variant, prepare_stations
@@ -46,7 +46,8 @@ class _Side:
     """
 
     punches: PunchSet
-    later: tuple[int, ...]
+    later: Later
+    by_rear: LaterByRear
     costs: Costs
     bound_s: float
     owed_s: float = 0.0
@@ -112,17 +113,19 @@ def _tighten(variant: Variant) -> None:
     """
     tests, costs, rears = variant.tests, variant.costs, variant.rears
     count = len(variant.making.strokes)
-    variant.later = later_strokes(tests, variant.punches, rears)
+    by_rear = later_by_rear(tests, variant.punches, rears)
+    variant.later = later_strokes(by_rear)
     if any(later >> index & 1 for index, later in enumerate(variant.later)):
         variant.later = ()
         return
+    variant.by_rear = by_rear
     variant.bound = base = PoseBound(tests, costs, rears, variant.later)
     if isinstance(tests, ProfileStrokes) and 0 < count <= TABLE_MOST_STROKES:
         table = TableBound(tests, costs, rears, variant.later)
         if table.whole_s() < math.inf:
             variant.bound = table
     elif isinstance(tests, PartStrokes):
-        variant.bound = WindowBound(tests, costs, rears, variant.later, base)
+        variant.bound = WindowBound(tests, costs, rears, variant.later, base, by_rear)
 
 
 def _search_in_layers(
@@ -141,9 +144,8 @@ def _search_in_layers(
             _pass(attempt, side, width, budget, limit_s)
     attempt.bound_s = min(side.bound_s for side in sides)
     if attempt.bound_s == math.inf and not attempt.dead_sets and not budget.stopped:
-        every = _Side(
-            sets[-1], (), sides[-1].costs, 0.0
-        )  # for the reasons: how far it goes when all is tried
+        # for the reasons: how far it goes when all is tried
+        every = _Side(sets[-1], (), (), sides[-1].costs, 0.0)
         _pass(attempt, every, WIDTHS[0], budget, math.inf)
 
 
@@ -153,22 +155,23 @@ def _side(variant: Variant, punches: PunchSet) -> _Side:
     What another station costs is settled here: stations found on the way may not all stand together,
     and passes have to agree on what an order takes.
     """
-    later = variant.later
+    later, by_rear = variant.later, variant.by_rear
     bound_s = variant.bound.whole_s()
     owed_s = _owed_s(variant, punches)
     if not owed_s and punches != variant.punches:
-        later = later_strokes(variant.tests, punches, variant.rears)
+        by_rear = later_by_rear(variant.tests, punches, variant.rears)
+        later = later_strokes(by_rear)
         if any(some >> index & 1 for index, some in enumerate(later)):
             bound_s = math.inf
     prepare_stations(variant, punches)
-    return _Side(punches, later, variant.costs, bound_s + owed_s, owed_s)
+    return _Side(punches, later, by_rear, variant.costs, bound_s + owed_s, owed_s)
 
 
 def _pass(attempt: Attempt, side: _Side, width: int, budget: Budget, limit_s: float) -> None:
     """One pass over one choice of punches."""
     variant = attempt.variant
     search = _new_search(variant, side.punches, side.later, limit_s, budget)
-    search.costs = side.costs
+    search.costs, search.by_rear = side.costs, side.by_rear
     weight = _state_work(search)
     tests_before = search.tests.tests_made
     most = max(LEAST_STATES, budget.left // weight)

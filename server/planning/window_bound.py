@@ -22,6 +22,7 @@ from numpy.typing import NDArray
 
 from server.planning.bound import PoseBound
 from server.planning.order import Costs, Pose
+from server.planning.precedence import LaterByRear
 from server.planning.stroke_tests import Stop, StrokeTests
 
 MOST_WHOLE = 11
@@ -38,9 +39,10 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True)
 class _Option:
-    """One way to lie for a stroke: side, direction and X, and the stops that offer the X."""
+    """One way to lie for a stroke: half behind, side, direction and X, and the stops that offer the X."""
 
     stroke: int
+    rear: int
     side: int
     direction: int
     x_mm: float
@@ -78,10 +80,12 @@ class WindowBound:
         rears: Sequence[Sequence[int]],
         later: Sequence[int],
         base: PoseBound,
+        by_rear: LaterByRear = (),
     ) -> None:
         self.costs = costs
         self.base = base
         self._later = later
+        self._by_rear = by_rear or tuple((0, 0) for _ in rears)
         self._options = [_options(tests, stroke, rears, later) for stroke in range(len(rears))]
         self.windows = self._chosen()
 
@@ -179,7 +183,8 @@ class WindowBound:
         offered = np.zeros(len(sets), dtype=bool)
         for of, made in {(inside(stop.of), inside(stop.made)) for stop in option.stops}:
             offered |= (sets & of) == made
-        offered &= (sets & inside(self._later[option.stroke])) == 0
+        later = self._later[option.stroke] | self._by_rear[option.stroke][option.rear]
+        offered &= (sets & inside(later)) == 0
         return offered
 
 
@@ -195,10 +200,10 @@ def _options(
         if stops is None:
             return ()
         for stop in stops:
-            found.setdefault((tests.directions[stroke][rear], stop.x_mm), []).append(stop)
+            found.setdefault((rear, stop.x_mm), []).append(stop)
     return tuple(
-        _Option(stroke, side, direction, x_mm, tuple(stops))
-        for (direction, x_mm), stops in found.items()
+        _Option(stroke, rear, side, tests.directions[stroke][rear], x_mm, tuple(stops))
+        for (rear, x_mm), stops in found.items()
     )
 
 

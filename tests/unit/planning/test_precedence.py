@@ -8,7 +8,7 @@ from server.geometry.generator import Wall, panel
 from server.planning.order_check import ChosenStep, check_order
 from server.planning.plan_task import PlanTask
 from server.planning.planner import single_die_variants
-from server.planning.precedence import FlipBound, GaugeBound, later_strokes
+from server.planning.precedence import FlipBound, GaugeBound, later_by_rear, later_strokes
 from tests.unit.planning.shop import FOLD, part_task, profile_task
 
 CHANNEL = profile_task([14.0, 40.0, 80.0, 40.0, 14.0], [90.0, 90.0, 90.0, 90.0])
@@ -27,7 +27,7 @@ BOX_WITH_RETURNS = part_task(
 
 def later_of(task: PlanTask) -> tuple[int, ...]:
     (variant, *_), _ = single_die_variants(task)
-    return later_strokes(variant.tests, variant.punches, variant.rears)
+    return later_strokes(later_by_rear(variant.tests, variant.punches, variant.rears))
 
 
 def pairs(later: tuple[int, ...]) -> set[tuple[int, int]]:

@@ -9,7 +9,7 @@ from server.planning import window_bound
 from server.planning.bound import PoseBound
 from server.planning.order import Pose
 from server.planning.planner import single_die_variants
-from server.planning.precedence import later_strokes
+from server.planning.precedence import later_by_rear, later_strokes
 from server.planning.variant import Variant
 from server.planning.window_bound import WindowBound
 from tests.bench.plan_cases import drawn_part
@@ -52,8 +52,8 @@ def true_before(variant: Variant) -> Before:
                 if least_s < math.inf:
                     found[made, stroke.index, rear] = (pose, least_s)
     finished = {(1 << len(strokes)) - 1}
-    for made, stroke, _ in sorted(found, reverse=True):
-        if made | 1 << stroke in finished:
+    for made, last, _ in sorted(found, reverse=True):
+        if made | 1 << last in finished:
             finished.add(made)
     return {key: one for key, one in found.items() if key[0] | 1 << key[1] in finished}
 
@@ -68,9 +68,10 @@ def test_no_state_of_a_part_needs_less_than_its_windows_say(
         monkeypatch.setattr(window_bound, "FIRST_SIZE", 3)
     (variant, *_), _ = single_die_variants(drawn_part(seed, 7))
     tests, costs, rears = variant.tests, variant.costs, variant.rears
-    later = later_strokes(tests, variant.punches, rears)
+    by_rear = later_by_rear(tests, variant.punches, rears)
+    later = later_strokes(by_rear)
     base = PoseBound(tests, costs, rears, later)
-    bound = WindowBound(tests, costs, rears, later, base)
+    bound = WindowBound(tests, costs, rears, later, base, by_rear)
     assert len(bound.windows) == (1 if whole else window_bound.KEPT)
     states = true_before(variant)
     more = 0
