@@ -97,6 +97,9 @@ def clipped_rings(
 
 def outline_between(solid: Solid, low_mm: float, high_mm: float) -> Loop:
     """The outline in (x, z) of what of a solid lies between two heights, () when nothing does."""
+    low, high = solid.span(1)
+    if low >= high_mm or high <= low_mm:
+        return ()
     rings = clipped_rings(solid.rings(), (0.0, -1.0, 0.0), -low_mm)
     rings = clipped_rings(rings, (0.0, 1.0, 0.0), high_mm)
     return convex_hull((x, z) for ring in rings for x, _, z in ring)

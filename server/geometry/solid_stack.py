@@ -69,9 +69,16 @@ class SolidStack:
 
     def normals_of(self, outlines: Array) -> Array:
         """Normals of the edges of outlines that these solids have elsewhere."""
-        rows = np.arange(self.count)[:, None]
-        start, end = self._edges[..., 0], self._edges[..., 1]
-        return normals_along(outlines[rows, end] - outlines[rows, start])
+        normals = np.zeros((self.count, self._edges.shape[1], 2))
+        for rows, _, edges in self.groups():
+            ends = self._edges[rows, :edges]
+            start, end = (outlines[rows[:, None], ends[..., which]] for which in (0, 1))
+            normals[rows, :edges] = normals_along(end - start)
+        return normals
+
+    def groups(self) -> list[tuple[Indexes, int, int]]:
+        """Solids of like size by number, with the most corners and edges they have."""
+        return list(self._by_size(np.arange(self.count)))
 
     def overlap(self, which: Indexes, tools: Obstacles, other: Indexes) -> NDArray[np.bool_]:
         """Whether solids overlap a (sample x part) of some tools each, seen along z."""

@@ -79,16 +79,14 @@ class PartGauge:
 
     def _found(self, half: PartHalf, done: int) -> list[Contact]:
         placed = half.placed_elements(done)
-        known, windows = self._offers, self._windows
+        known, low_mm, high_mm = self._offers, self.finger.low_mm, self.finger.high_mm
         candidates: list[Candidate] = []
         for one in placed:
             candidates += known[one] if one in known else self._offered(half, one, done)
         if not candidates:
             return []
         candidates.sort(key=lambda offer: offer[0] != "edge")
-        before = [
-            one for one in placed if (windows[one] if one in windows else self._in_window(one))
-        ]
+        before = [one for one in placed if one.low_mm[1] < high_mm and one.high_mm[1] > low_mm]
         before.sort(key=lambda one: -one.high_mm[0])
         found = []
         taken: list[tuple[ContactKind, float]] = []
@@ -130,9 +128,7 @@ class PartGauge:
     def _covered(
         self, before: Sequence[PlacedElement], x_mm: float, beside: Span
     ) -> Iterator[Span]:
-        """What of the sheet in the window, the rear-most first, lies farther to the rear of a
-        stretch.
-        """
+        """What lies in the window farther to the rear than a stretch; `before` is rear-most first."""
         beyond_mm = x_mm + BEYOND_MM
         for one in before:
             if one.high_mm[0] <= beyond_mm:
@@ -152,14 +148,8 @@ class PartGauge:
         """What of an element lies at the finger's height: its greatest x, its outline in (x, z)."""
         if placed not in self._windows:
             low_mm, high_mm = self.finger.low_mm, self.finger.high_mm
-            found = []
-            if placed.low_mm[1] < high_mm and placed.high_mm[1] > low_mm:
-                for solid in placed.solids:
-                    low, high = solid.span(1)
-                    if low < high_mm and high > low_mm:
-                        loop = outline_between(solid, low_mm, high_mm)
-                        found += [(max(loop)[0], loop)] if loop else []
-            self._windows[placed] = found
+            loops = [outline_between(solid, low_mm, high_mm) for solid in placed.solids]
+            self._windows[placed] = [(max(loop)[0], loop) for loop in loops if loop]
         return self._windows[placed]
 
 

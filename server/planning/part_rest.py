@@ -39,7 +39,7 @@ class RestingBlock:
         block = self.block
         rests = [block.placed[place].flat for place in block.owner]
         normals = block.stack.normals_of(self.outlines)
-        return AtRest(self.outlines, normals, block.stack.spans, rests)
+        return AtRest(self.outlines, normals, block.stack.spans, rests, block.stack.groups())
 
     @cached_property
     def boxes_mm(self) -> list[tuple[float, ...]]:

@@ -8,7 +8,7 @@ Which tools a piece meets does not depend on the rest of the part: it is found o
 for many together. Instead of drawing a piece forward, the tools are drawn to the rear.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -95,7 +95,7 @@ class AtRest:
     """Pieces of a part lying still in the machine, any of which may be there.
 
     `outlines` are their corners seen along the bed (count, corners, 2) with the normals of the
-    sides.
+    sides. `groups` are those of like size, with the corners and sides they have: most have few.
     """
 
     def __init__(
@@ -104,9 +104,15 @@ class AtRest:
         normals: np.ndarray,
         spans: Sequence[Span],
         rests: Sequence[bool],
+        groups: Sequence[tuple[np.ndarray, int, int]] | None = None,
     ) -> None:
         self.outlines = outlines
-        self.normals = normals
+        if groups is None:
+            groups = [(np.arange(len(outlines)), outlines.shape[1], normals.shape[1])]
+        self._groups = [
+            (rows.tolist(), outlines[rows, :corners], normals[rows, :sides])
+            for rows, corners, sides in groups
+        ]
         self.spans = spans
         self.rests = rests
         self._met: dict[OpenTools, list[int]] = {}
@@ -132,15 +138,24 @@ class AtRest:
     def met(self, tools: OpenTools) -> list[int]:
         """What each piece meets where it is, one bit each."""
         if tools not in self._met:
-            self._met[tools] = tools.met(self.outlines, self.normals)
+            self._met[tools] = self._bits(tools.met)
         return self._met[tools]
 
     def met_drawn(self, tools: OpenTools, lift_mm: float) -> list[int]:
         """What each piece meets when lifted and drawn forward, one bit each."""
         key = (tools, lift_mm)
         if key not in self._met_drawn:
-            self._met_drawn[key] = tools.met_drawn(self.outlines, self.normals, lift_mm)
+            self._met_drawn[key] = self._bits(
+                lambda outlines, normals: tools.met_drawn(outlines, normals, lift_mm)
+            )
         return self._met_drawn[key]
+
+    def _bits(self, met: Callable[[np.ndarray, np.ndarray], list[int]]) -> list[int]:
+        found = [0] * len(self.outlines)
+        for rows, outlines, normals in self._groups:
+            for row, bits in zip(rows, met(outlines, normals), strict=True):
+                found[row] = bits
+        return found
 
 
 class Lying:
@@ -149,8 +164,13 @@ class Lying:
     def __init__(self, pieces: AtRest, chosen: Sequence[int]) -> None:
         self.pieces = pieces
         self.chosen = chosen
-        self.lowest_mm = min((pieces.lowest[number] for number in chosen), default=0.0)
         self._met: dict[OpenTools, tuple[MetPiece, ...]] = {}
+
+    @cached_property
+    def lowest_mm(self) -> float:
+        """The least height of what is there, 0 for nothing."""
+        lowest = self.pieces.lowest
+        return min([lowest[number] for number in self.chosen], default=0.0)
 
     def met(self, tools: OpenTools) -> tuple[MetPiece, ...]:
         """The pieces that meet something where they are."""
