@@ -6,11 +6,12 @@ from functools import cached_property
 
 import numpy as np
 from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from server.geometry.clearance import erosion_for
 from server.geometry.folding import Motion, RolledBend, rolled_bend
 from server.geometry.outline import Loop, convex_parts, eroded, is_convex
-from server.geometry.part import FlatPart, flat_regions
+from server.geometry.part import FlatPart, flat_regions, zone_half
 from server.geometry.solid import Solid, plate, wedge
 
 CHORD_DEG = 15.0
@@ -35,6 +36,8 @@ class ThickPart:
         self.part = part
         self.skin_mm = erosion_for(part.thickness_mm)
         self.regions = flat_regions(part)
+        self._grown_faces: dict[tuple[int, float], tuple[BaseGeometry, ...]] = {}
+        self._grown_zones: dict[tuple[int, int, float], BaseGeometry] = {}
         self._rolled: dict[tuple[int, RolledBend, int, float], tuple[Solid, ...]] = {}
 
     @cached_property
@@ -48,6 +51,23 @@ class ThickPart:
                 loops += convex_parts(eroded(shape, self.skin_mm))
             found.append(tuple(plate(loop, low_mm, high_mm) for loop in loops))
         return tuple(found)
+
+    def grown_face(self, face: int, by_mm: float) -> tuple[BaseGeometry, ...]:
+        """A face's regions on the flat with so much added all round."""
+        key = (face, by_mm)
+        if key not in self._grown_faces:
+            self._grown_faces[key] = tuple(
+                Polygon(region.outline_mm, region.holes_mm).buffer(by_mm)
+                for region in self.regions[face]
+            )
+        return self._grown_faces[key]
+
+    def grown_zone(self, bend_index: int, face: int, by_mm: float) -> BaseGeometry:
+        """The half of a bend zone beside one of its faces, with so much added all round."""
+        key = (bend_index, face, by_mm)
+        if key not in self._grown_zones:
+            self._grown_zones[key] = zone_half(self.part, bend_index, face).buffer(by_mm)
+        return self._grown_zones[key]
 
     def face_solids(self, face: int, pose: Motion) -> tuple[Solid, ...]:
         """The plates of a face at a pose."""

@@ -7,49 +7,29 @@ line, so its solids and what they meet are kept by those.
 """
 
 import math
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from functools import cached_property
+from collections.abc import Iterator
 
 import numpy as np
-import shapely
-from shapely.geometry import LineString, Polygon, box
-from shapely.geometry import Point as ShapelyPoint
-from shapely.geometry.base import BaseGeometry
 
 from server.geometry.clearance import Swing
 from server.geometry.folding import Motion
 from server.geometry.outline import Point
-from server.geometry.part import BendLine, FlatPart, bend_tree, zone_half
+from server.geometry.part import BendLine, FlatPart, bend_tree
 from server.geometry.solid import Solid, Span
 from server.geometry.thick_part import ThickPart
 from server.geometry.zoned_part import lines_toward
 from server.planning.bend_way import ZoneState
 from server.planning.gauging import PARALLEL_DEG
+from server.planning.half_support import SAME_PLACE, HalfSupport, far_face
 from server.planning.making import Making
 from server.planning.placed_element import Element, PlacedBlock, PlacedElement
 from server.planning.profile_half import CLOSED_HEM_DEG, state_after
 from server.planning.stroke import Stroke
-from server.planning.tool_staging import merged
 from server.planning.zone_pose import beyond, poses_after, rolled_zone
 
-SAME_PLACE = 1e-6
-REACH_BEYOND_MM = 1.0
 ALONG_COS = math.cos(math.radians(PARALLEL_DEG))
 MOST_STATES_AT_ONCE = 64
 """All states of an element are made together when they are not more than this."""
-
-
-@dataclass(frozen=True, slots=True)
-class _NearLine:
-    """Flat sheet near the bend line: each shape with the strokes that take it away, and what stays.
-
-    `mask` has all these strokes.
-    """
-
-    mask: int
-    shapes: tuple[tuple[int, BaseGeometry], ...]
-    own: tuple[BaseGeometry, ...]
 
 
 class PartHalf:
@@ -79,11 +59,6 @@ class PartHalf:
         }
         self._walk()
         self.spans = tuple(self._span(part.bends[zone]) for zone in self.own)
-        self._mates_mask = sum(
-            1 << one.index
-            for one in making.strokes
-            if set(one.zones) & making.mates[self.own[0]] and one.index != stroke.index
-        )
         self.mask = 0
         for element in self.elements:
             self.mask |= element.mask
@@ -91,12 +66,16 @@ class PartHalf:
         self._placed: list[dict[int, PlacedElement]] = [{} for _ in self.elements]
         self._together: dict[int, tuple[PlacedElement, ...]] = {}
         self._number = {element: number for number, element in enumerate(self.elements)}
-        self._support: dict[int, float] = {}
         self._lined: dict[int, bool] = {}
-        self._changing = tuple(self._elements_that_change())
+        mates_mask = sum(
+            1 << one.index
+            for one in making.strokes
+            if set(one.zones) & making.mates[self.own[0]] and one.index != stroke.index
+        )
+        self.support = HalfSupport(self, mates_mask)
         self._beside_mask = 0
         for face in self.beside:
-            self._beside_mask |= self._mask[face]
+            self._beside_mask |= self.placed_by[face]
 
     @property
     def is_tested(self) -> bool:
@@ -113,7 +92,11 @@ class PartHalf:
 
     def rests(self, done: int) -> bool:
         """Whether enough straight sheet lies beside the line."""
-        return self.rests_for(done) >= self.least_flat_mm - 1e-9
+        return self.straight_mm(done) >= self.least_flat_mm - 1e-9
+
+    def straight_mm(self, done: int) -> float:
+        """Straight sheet beside the line, where it is least [mm]: `least_flat_mm` when enough."""
+        return self.support.straight_mm(done)
 
     def in_base_plane(self, element: Element, done: int) -> bool:
         """Whether an element still lies flat with the sheet beside the bend line."""
@@ -169,7 +152,7 @@ class PartHalf:
             self._placed[number][state] = placed
 
     def _solids_of(self, element: Element, done: int) -> tuple[Solid, ...]:
-        near = self._pose(element.near, done)
+        near = self.pose(element.near, done)
         if element.kind == "face":
             return self.thick.face_solids(element.index, self.frame @ near)
         state = state_after(self.making, element.index, done)
@@ -200,7 +183,7 @@ class PartHalf:
             return None
         roll = rolled_zone(state, self.part.thickness_mm)
         solids = self.thick.rolled_solids(element.index, roll, element.near, pose, skin_mm=0.0)
-        return _other(line, element), solids
+        return far_face(line, element), solids
 
     def whole(self, done: int) -> list[Solid]:
         """The whole part after some strokes, as it lies with this half flat."""
@@ -215,7 +198,7 @@ class PartHalf:
 
     def face_pose(self, face: int, done: int) -> Motion:
         """Where a face's flat coordinates lie in the half's frame."""
-        pose: Motion = self.frame @ self._pose(face, done)
+        pose: Motion = self.frame @ self.pose(face, done)
         return pose
 
     def on_one_line(self, done: int) -> bool:
@@ -223,167 +206,9 @@ class PartHalf:
         key = done & self._beside_mask
         if key not in self._lined:
             self._lined[key] = all(
-                np.abs(self._pose(face, done) - np.eye(4)).max() < SAME_PLACE
-                for face in self.beside
+                np.abs(self.pose(face, done) - np.eye(4)).max() < SAME_PLACE for face in self.beside
             )
         return self._lined[key]
-
-    def rests_for(self, done: int) -> float:
-        """Straight sheet beside the line, where it is least [mm]: `least_flat_mm` when enough.
-
-        The contact line on the shoulder may be bare at both ends over its own distance from the
-        bend line (a 45 degree mitre), and over the V in between (a hole); half of it has to bear.
-        """
-        key = done & self._near_line.mask
-        if key not in self._support:
-            self._support[key] = self._rests_for(done)
-        return self._support[key]
-
-    def _rests_for(self, done: int) -> float:
-        least_mm = self.least_flat_mm
-        if least_mm == 0.0:
-            return 0.0
-        flat = self._base_shape(done)
-        worst_mm = least_mm
-        for low, high in self.spans:
-            bare = self._bare(flat, least_mm, (low, high))
-            bearing_mm = high - low - math.fsum(b - a for a, b in bare)
-            allowed = all(
-                (b - a)
-                <= (
-                    least_mm
-                    if a <= low + 1e-6 or b >= high - 1e-6
-                    else self.stroke.die.v_opening_mm
-                )
-                for a, b in bare
-            )
-            if allowed and bearing_mm >= (high - low) / 2:
-                continue
-            a, b = max(bare, key=lambda span: span[1] - span[0])
-            worst_mm = min(worst_mm, self._reach(flat, (a + b) / 2))
-        return worst_mm
-
-    def _elements_that_change(self) -> Iterator[Element]:
-        """Elements that may bear though something placed them: beyond hits of the same curve, or
-        zones whose states take up different lengths.
-        """
-        for element in self.elements:
-            states = self.making.zone_states[element.index] if element.kind == "zone" else ()
-            if element.mask & self._mates_mask or len(states) > 1:
-                yield element
-
-    def _base_shape(self, done: int) -> BaseGeometry:
-        """The flat sheet that may bear, in the base plane, in (along, outward) coordinates."""
-        near = self._near_line
-        shapes = [shape for mask, shape in near.shapes if not done & mask]
-        shapes += [
-            shape
-            for element in self._changing
-            if done & element.mask
-            for shape in self._still_straight(element, done)
-        ]
-        return shapely.union_all([*shapes, *near.own])
-
-    def _still_straight(self, element: Element, done: int) -> Iterator[BaseGeometry]:
-        """What counts as straight of an element beyond hits of the same curve, seen from above, and
-        of a zone that its present state does not take up.
-        """
-        if done & self._mask[element.near] & ~self._mates_mask:
-            return
-        own = done & element.mask & ~self._mates_mask
-        if element.kind == "face":
-            if own:
-                return
-            for region in self.thick.regions[element.index]:
-                yield self._projected(Polygon(region.outline_mm, region.holes_mm), element, done)
-            return
-        line = self.part.bends[element.index]
-        near_half = zone_half(self.part, element.index, element.near)
-        state = state_after(self.making, element.index, done)
-        arc_mm = 0.0 if state is None else state.arc_mm
-        if arc_mm >= line.allowance_mm and own:
-            return
-        if own:
-            taken = shapely.LineString(line.line_mm).buffer(arc_mm / 2, cap_style="flat")
-            near_half = near_half.difference(taken)
-        else:
-            near_half = near_half.union(zone_half(self.part, element.index, _other(line, element)))
-        yield self._projected(near_half, element, done)
-
-    def _projected(self, shape: BaseGeometry, element: Element, done: int) -> BaseGeometry:
-        """A piece of sheet where its nearer face's pose puts it, in (along, outward) coordinates."""
-        pose = self.frame @ self._pose(element.near, done)
-        low_mm = 0.0 if self.stroke.sign > 0 else self.part.thickness_mm
-        z, x = pose[2], pose[0]
-        matrix = [z[0], z[1], x[0], x[1], z[2] * low_mm + z[3], x[2] * low_mm + x[3]]
-        return shapely.affinity.affine_transform(shape.buffer(SAME_PLACE * 10), matrix)
-
-    @cached_property
-    def _near_line(self) -> "_NearLine":
-        """What of the flat sheet reaches into the strip that has to bear."""
-        high_mm = self.least_flat_mm + REACH_BEYOND_MM
-        strip = box(
-            min(low for low, _ in self.spans) - SAME_PLACE * 20,
-            -SAME_PLACE * 20,
-            max(high for _, high in self.spans) + SAME_PLACE * 20,
-            high_mm + SAME_PLACE * 20,
-        )
-        found = []
-        for element in self.elements:
-            if element.kind == "face":
-                shapes = [
-                    Polygon(region.outline_mm, region.holes_mm)
-                    for region in self.thick.regions[element.index]
-                ]
-            else:
-                shapes = [
-                    zone_half(self.part, element.index, face)
-                    for face in self.part.bends[element.index].faces
-                ]
-            found += [
-                (element.mask, shape)
-                for shape in map(self._from_above, shapes)
-                if shape.intersects(strip)
-            ]
-        own = [
-            self._from_above(zone_half(self.part, bend, face))
-            for bend in self.own
-            for face in self.part.bends[bend].faces
-            if face in self.beside
-        ]
-        mask = 0
-        for one, _ in found:
-            mask |= one
-        return _NearLine(mask, tuple(found), tuple(own))
-
-    def _from_above(self, shape: BaseGeometry) -> BaseGeometry:
-        """A shape of the flat in (along, outward) coordinates, a trifle wider."""
-        (u0, v0), along, out = self.origin, self.lead.along, self.outward
-        matrix = [along[0], along[1], out[0], out[1]]
-        matrix += [-(along[0] * u0 + along[1] * v0), -(out[0] * u0 + out[1] * v0)]
-        return shapely.affinity.affine_transform(shape.buffer(SAME_PLACE * 10), matrix)
-
-    def _bare(self, flat: BaseGeometry, at_mm: float, span: Span) -> list[Span]:
-        """Where a line parallel to the bend line has no sheet under it."""
-        line = LineString([(span[0], at_mm), (span[1], at_mm)])
-        covered = merged(
-            (part.bounds[0], part.bounds[2]) for part in _lines(line.intersection(flat))
-        )
-        bare, at = [], span[0]
-        for low, high in covered:
-            if low - at > 0.01:
-                bare.append((at, low))
-            at = max(at, high)
-        if span[1] - at > 0.01:
-            bare.append((at, span[1]))
-        return bare
-
-    def _reach(self, flat: BaseGeometry, along_mm: float) -> float:
-        """How far the sheet goes on flat from the bend line at one place."""
-        high_mm = self.least_flat_mm + REACH_BEYOND_MM
-        ray = LineString([(along_mm, 0.0), (along_mm, high_mm)])
-        found = [part.bounds[3] for part in _lines(ray.intersection(flat)) if part.bounds[1] < 0.01]
-        return max(found, default=0.0)
 
     def _walk(self) -> None:
         """The faces and zones of this half, and which strokes place them."""
@@ -418,16 +243,16 @@ class PartHalf:
                 {face for bend in group for face in self.part.bends[bend].faces if side[face] == 0}
             )
         )
-        self._mask = mask
+        self.placed_by = mask
 
-    def _pose(self, face: int, done: int) -> Motion:
+    def pose(self, face: int, done: int) -> Motion:
         """A face's pose in the root's flat coordinates; the stroke's own bends are flat."""
         if face == self.root:
             return np.eye(4)
-        key = (face, done & self._mask[face])
+        key = (face, done & self.placed_by[face])
         if key not in self._poses:
             bend, near = self._way[face]
-            pose = self._pose(near, done)
+            pose = self.pose(near, done)
             state = state_after(self.making, bend, done)
             if state is not None and bend not in self.own:
                 pose = pose @ beyond(self.part, bend, state, near)
@@ -445,10 +270,6 @@ def _beside(line: BendLine, point: Point) -> Point:
     (u0, v0), (x, y) = line.line_mm[0], line.along
     along = (point[0] - u0) * x + (point[1] - v0) * y
     return (u0 + x * along, v0 + y * along)
-
-
-def _other(line: BendLine, element: Element) -> int:
-    return line.faces[1] if line.faces[0] == element.near else line.faces[0]
 
 
 def _frame(origin: Point, lead: BendLine, outward: Point, sign: int, thickness_mm: float) -> Motion:
@@ -473,11 +294,3 @@ def subsets(mask: int) -> Iterator[int]:
         if not some:
             return
         some = (some - 1) & mask
-
-
-def _lines(shape: BaseGeometry) -> Sequence[LineString]:
-    if isinstance(shape, LineString):
-        return [] if shape.is_empty else [shape]
-    if isinstance(shape, ShapelyPoint):
-        return []
-    return [line for part in getattr(shape, "geoms", ()) for line in _lines(part)]

@@ -50,7 +50,7 @@ def _findings(
     for half in (behind, front):
         if not half.rests(done):
             beyond_mm = one.least_flat_mm - half.least_flat_mm
-            yield support_finding(one, half.rests_for(done) + beyond_mm)
+            yield support_finding(one, half.straight_mm(done) + beyond_mm)
     contact = next(iter(tests.touching(behind, done)), None)
     if contact is None:
         yield no_contact(one.bends[0], tests.task.brake.finger)

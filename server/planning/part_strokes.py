@@ -60,6 +60,7 @@ class PartStrokes:
         self._asked_here = 0
         self._contacts: dict[tuple[int, int, int], Contact | None] = {}
         self._possible: dict[tuple[object, ...], tuple[int, ...]] = {}
+        self._alone: dict[tuple[int, int, int, str], bool] = {}
         self._nearest: dict[str, float] = {}
         self._ways: dict[tuple[object, ...], tuple[WayOut, WayOut]] = {}
 
@@ -201,6 +202,12 @@ class PartStrokes:
         return self.making.strokes[stroke].zones
 
     def _alone_clear(self, stroke: int, bit: int, rear: int, punch: Punch) -> bool:
+        key = (stroke, bit, rear, punch.name)
+        if key not in self._alone:
+            self._alone[key] = self._clear_of(stroke, bit, rear, punch)
+        return self._alone[key]
+
+    def _clear_of(self, stroke: int, bit: int, rear: int, punch: Punch) -> bool:
         one, behind = self.making.strokes[stroke], self.sides(stroke, rear)[0]
         blocked: dict[str, list[Span]] = {punch.name: [], one.die.name: []}
         for half, is_front in self.tested(stroke, rear):
