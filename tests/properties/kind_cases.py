@@ -1,6 +1,7 @@
 """Random profiles with hems, offsets and bumped radii, and the same asked as faces and bend lines."""
 
 import itertools
+import math
 import random
 from dataclasses import replace
 from typing import Any
@@ -8,6 +9,7 @@ from typing import Any
 from server.geometry.part import Face
 from server.geometry.profile import Profile
 from server.mechanics.control_reading import TouchOff
+from server.mechanics.k_factor import din6935_k_factor
 from server.mechanics.tooling import Die, Finger, Punch
 from server.planning.making import fits_of_die, make
 from server.planning.plan_task import (
@@ -18,6 +20,9 @@ from server.planning.plan_task import (
     ShapeBend,
     ToolPair,
 )
+from server.settings import HandlingSeconds
+from tests.properties.kind_oracle import KindCase
+from tests.properties.part_oracle import PartBend
 from tests.properties.planning_cases import STEEL, brake, straight_punch, v_die
 
 ACUTE_PUNCH = Punch(
@@ -116,3 +121,92 @@ def as_faces(task: PlanTask) -> PlanTask:
         for index, (u, bend) in enumerate(zip(lines, task.shape.bends, strict=True))
     )
     return replace(task, shape=FlatShape(faces, bends))
+
+
+def random_kind_part(seed: int) -> tuple[KindCase, PlanTask]:
+    """A base with a hem on one side, walls or a curve on others: for the oracle, and as asked."""
+    rng = random.Random(seed)
+    t = 1.0
+    wide, deep = rng.choice([90.0, 120.0]), rng.choice([60.0, 80.0])
+    faces: list[tuple[float, float, float, float]] = [(0.0, 0.0, wide, deep)]
+    drawn = list(faces)
+    bends: list[PartBend] = []
+    shape: list[FlatShapeBend] = []
+    hems: list[int] = []
+    curves: list[list[int]] = []
+
+    def sign() -> float:
+        return rng.choice([1.0, 1.0, -1.0])
+
+    def add(
+        line: Any, out: tuple[float, float, float, float], bend: ShapeBend, on: int = 0
+    ) -> None:
+        faces.append(out)
+        drawn.append(out)
+        bends.append(PartBend(line, on, len(faces) - 1, bend.bend_angle_deg))
+        shape.append(FlatShapeBend(line, (on, len(drawn) - 1), bend))
+
+    flange = rng.choice([13.0, 16.0])
+    inset = rng.choice([2.0, 8.0])
+    low = 0.0
+    on = 0
+    if rng.random() < 0.4:  # the hem closes a wall, not the base
+        low = -rng.choice([25.0, 45.0])
+        wall = ShapeBend(rng.choice([90.0, 90.0, 60.0]) * sign())
+        add(((inset, 0.0), (wide - inset, 0.0)), (inset, low, wide - inset, 0.0), wall)
+        on = 1
+    add(((inset, low), (wide - inset, low)), (inset, low - flange, wide - inset, low),
+        ShapeBend(180.0 * sign(), "hem"), on)  # fmt: skip
+    hems.append(on)
+    if rng.random() < 0.5:
+        tall = rng.choice([20.0, 30.0])
+        add(((0.0, deep - 8.0), (0.0, 8.0)), (-tall, 8.0, 0.0, deep - 8.0),
+            ShapeBend(rng.choice([90.0, 60.0]) * sign()))  # fmt: skip
+    if rng.random() < 0.6:
+        side = rng.choice(["wall", "curve"])
+        beyond = rng.choice([25.0, 40.0])
+        ends = ((wide, deep), (0.0, deep))
+        if side == "wall":
+            add(ends, (0.0, deep, wide, deep + beyond), ShapeBend(90.0 * sign()))
+        else:
+            radius, angle, count = 30.0, 45.0, 3
+            bend = ShapeBend(angle * sign(), "bump", inside_radius_mm=radius, step_deg=15.0)
+            k = din6935_k_factor(inside_radius_mm=radius, thickness_mm=t)
+            pitch = math.radians(angle) * (radius + k * t) / count
+            lines = [deep + (number - 1) * pitch for number in range(count)]
+            drawn.append((0.0, deep, wide, deep + pitch + beyond))
+            shape.append(FlatShapeBend(ends, (0, len(drawn) - 1), bend))
+            faces[0] = (0.0, 0.0, wide, lines[0])
+            near, first = 0, len(bends)
+            for low, high in itertools.pairwise((*lines, deep + pitch + beyond)):
+                faces.append((0.0, low, wide, high))
+                line = ((wide, low), (0.0, low))
+                each = math.copysign(angle / count, bend.bend_angle_deg)
+                bends.append(PartBend(line, near, len(faces) - 1, each))
+                near = len(faces) - 1
+            curves.append(list(range(first, len(bends))))
+    machine = replace(
+        brake(Finger(0.0, rng.choice([10.3, 15.3]), 14.0), rng.random() < 0.5,
+              rng.choice([0.0, 25.0]), 600.0),
+        max_force_kn=5000.0, max_line_load_kn_per_m=5000.0,
+    )  # fmt: skip
+    pressed = FLATTENING
+    case = KindCase(
+        faces, bends, t, STEEL, machine, ACUTE_PUNCH, ACUTE_DIE,
+        flat_punch=pressed.punch, flat_die=pressed.die, hems=hems, curves=curves,
+    )  # fmt: skip
+    task = PlanTask(
+        shape=FlatShape(
+            tuple(Face(((u0, v0), (u1, v0), (u1, v1), (u0, v1))) for u0, v0, u1, v1 in drawn),
+            tuple(shape),
+        ),
+        thickness_mm=t,
+        material=STEEL,
+        brake=machine,
+        punches=(ACUTE_PUNCH,),
+        dies=(ACUTE_DIE,),
+        touch_off=TouchOff("die", 100.0, t),
+        handling=HandlingSeconds(other_station_s=0.0),
+        flattening=pressed,
+    )
+    return case, task

@@ -14,7 +14,8 @@ from server.errors import ShopError
 from server.planning.planner import Plan, plan
 from server.planning.sequence import BendSequence
 from server.planning.taking_out import WayOut
-from tests.properties.kind_cases import as_faces, random_kinds
+from tests.properties.kind_cases import as_faces, random_kind_part, random_kinds
+from tests.properties.kind_oracle import KindOracle
 from tests.properties.part_oracle import AmbiguousError, PartOracle
 from tests.properties.planning_cases import (
     as_flat_part,
@@ -31,6 +32,8 @@ LARGER_PROFILES = max(12, PROFILES // 12)
 BOTH_WAYS = max(40, PROFILES // 3)
 PARTS = count_of("PLANNING_PARTS", 16)
 KINDS = count_of("PLANNING_KINDS", 40)
+KIND_PARTS = count_of("PLANNING_KIND_PARTS", 10)
+MOST_KIND_STROKES = 5
 SAME_S = 2e-3
 """Both sides draw rolled arcs with chords of their own: a contact on an arc may differ by some
 hundredths of a millimetre, that is less than a thousandth of a second of gauge travel."""
@@ -139,6 +142,30 @@ def test_hems_offsets_and_curves_get_the_same_plan_on_a_flat_part() -> None:
                 assert second[4:] == pytest.approx(first[4:], abs=0.02), f"seed {seed}"
     assert possible > KINDS // 3
     assert ways >= {"acute", "flatten", "offset", "bump", "air"}
+
+
+@pytest.mark.slow
+def test_hems_and_curves_on_folded_parts_agree_with_every_order_tried(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(WayOut, "comes_out", lambda *_: True)
+    results: list[float] = []
+    seed = 0
+    while len(results) < KIND_PARTS:
+        case, task = random_kind_part(seed)
+        seed += 1
+        try:
+            oracle = KindOracle(case)
+            if len(oracle.groups) > MOST_KIND_STROKES:
+                continue
+            expected = oracle.best()
+        except AmbiguousError:  # two contacts that slices cannot rank
+            continue
+        found = seconds_of(plan(task))
+        assert same(expected, found), f"seed {seed - 1}: everything {expected}, planner {found}"
+        results.append(found)
+    assert min(results) < math.inf
+    assert max(results) == math.inf
 
 
 def told(sequence: BendSequence) -> list[tuple[object, ...]]:
