@@ -8,9 +8,9 @@ Choices left open by the documents:
   the mechanics) are tried only when no other works.
 * Punches that give the same radius may be changed between strokes.
 * Work is counted in states and tests, not in seconds, so that the same task gives the same answer
-  on any machine; whoever calls may stop it by the clock. Flat parts of more strokes than have to be
-  proven are counted by what their states and tests take next to a profile's, so that they are
-  answered about as soon; until an order is found their quick search may take as much again.
+  on any machine; whoever calls may stop it by the clock. Flat parts are counted by what their
+  states and tests take next to a profile's, so that they are answered about as soon; the first passes
+  of a search are made whatever is left, until an order is found.
 """
 
 import math
@@ -41,7 +41,7 @@ from server.planning.sequence import BendSequence, Tests, bend_sequence
 from server.planning.variant import Attempt, Budget, Variant
 from server.planning.variant_search import search_variant
 
-DEFAULT_WORK = 40_000
+DEFAULT_WORK = 70_000
 MOST_TWO_DIES = 12
 MOST_STROKES = 100
 FAR_FROM_USUAL = "v_outside_usual"

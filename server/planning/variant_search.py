@@ -24,10 +24,11 @@ from server.planning.variant import Attempt, Budget, Variant, prepare_stations
 from server.planning.window_bound import WindowBound
 
 PROVEN_STROKES = 12
-WORK_OF_A_STROKE_MORE = 2
+PART_STATE_WORK = 2
+WORK_OF_A_STROKE_MORE = 3
 MOST_STATE_WORK = 10
-"""What a state of a long flat part takes, as measured: so much more for each stroke above those
-that have to be proven, up to a most."""
+"""What a state of a flat part takes next to one of a profile, as measured: so much, and more for each
+stroke above those that have to be proven, up to a most."""
 LAYERS_FROM_STROKES = 13
 PART_LAYERS_FROM_STROKES = 7
 WIDTHS = (8, 40, 160, 640, 2560, 10_240, 1_000_000)
@@ -225,8 +226,8 @@ def _new_search(
 
 
 def _state_work(search: Search) -> int:
-    """What one state takes next to one of a profile, or of a part that has to be proven."""
-    more = len(search.tests.making.strokes) - PROVEN_STROKES
-    if more <= 0 or not isinstance(search.tests, PartStrokes):
+    """What one state takes next to one of a profile."""
+    if not isinstance(search.tests, PartStrokes):
         return 1
-    return min(MOST_STATE_WORK, WORK_OF_A_STROKE_MORE * more)
+    more = max(0, len(search.tests.making.strokes) - PROVEN_STROKES)
+    return min(MOST_STATE_WORK, PART_STATE_WORK + WORK_OF_A_STROKE_MORE * more)
