@@ -102,7 +102,7 @@ def labelled_zones(part: FlatPart) -> frozenset[int]:
     if not part.bend_of_zone:
         return frozenset(range(len(part.bends)))
     zones = [part.zones_at(bend) for bend in dict.fromkeys(part.bend_of_zone)]
-    return frozenset(of_bend[len(of_bend) // 2] for of_bend in zones)
+    return frozenset(of_bend[(len(of_bend) - 1) // 2] for of_bend in zones)
 
 
 def draw_names(sheet: Sheet, part: FlatPart, size: float) -> None:

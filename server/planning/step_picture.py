@@ -179,7 +179,7 @@ def _section(making: Making, stroke: Stroke, rear: int, done: int, sample: int) 
         stroke.zones[0],
         "A" if stroke.sign > 0 else "B",
         REARS[rear],
-        float(swing.tip_mm[sample]) if stroke.depth_mm is not None else sheet.thickness_mm,
+        sheet.thickness_mm if stroke.what == "flatten" else float(stroke.moving.tip_mm[sample]),
     )
     return section_outline(sheet, rolls=rolls, place=place).outline_mm
 
@@ -191,12 +191,11 @@ def _cut_and_silhouette(
     cuts, shadows = [], []
     for half, solids in _solids(tests, stroke, done, sample):
         front = half.which != rear
-        at = 0 if stroke.still else sample
         for solid in solids:
-            shadows.append(_in_machine(solid.shadow(), half.swing, at, front=front))
+            shadows.append(_in_machine(solid.shadow(), half.swing, sample, front=front))
             cut = cut_across(solid, middle)
             if len(cut) >= 3:
-                cuts.append(_in_machine(cut, half.swing, at, front=front))
+                cuts.append(_in_machine(cut, half.swing, sample, front=front))
     return _united(cuts), _united(shadows)
 
 

@@ -2,8 +2,9 @@
 
 Choices left open by the documents: a hem is flattened with its flange behind the punch and the body
 in front; the fold goes against the fingers so that the flange's middle lies under the punch, or as
-far behind it as the fingers have to stay off the closed punch. In an
-offset one half stays on the die and the other is carried by the step.
+far behind it as the fingers have to stay off the closed punch.
+In an offset the second half stays on the die's top and the first is pressed down by the step: the
+tools decide which of them lies behind.
 """
 
 from collections.abc import Sequence
@@ -113,10 +114,10 @@ def _flattening(task: PlanTask, beside: _Sides, bend: ShapeBend, punch: Punch) -
 
 def _offset(task: PlanTask, apart_mm: float, bend: ShapeBend) -> Still:
     step_mm = (bend.outside_offset_mm or task.thickness_mm) - task.thickness_mm
-    tips = (task.thickness_mm + step_mm, task.thickness_mm)
+    tips = (task.thickness_mm, task.thickness_mm - step_mm)
     swings = (
+        _lying((0.0, -step_mm), -apart_mm / 2, tips),
         _lying((0.0, 0.0), -apart_mm / 2, tips),
-        _lying((0.0, step_mm), -apart_mm / 2, tips),
     )
     return Still(swings, (0, 1), None, apart_mm / 2)
 

@@ -47,7 +47,7 @@ def offset_pair(step_mm: float) -> ToolPair:
         Punch("step punch", 1.0, 90.0, rating_kn_per_m=2000.0,
               profile_mm=((0, 0), (8, 0), (8, 80), (-8, 80), (-8, step_mm), (0, step_mm))),
         Die("step die", 12.0, 90.0, 1.0, rating_kn_per_m=2000.0, v_depth_mm=step_mm,
-            profile_mm=((-20, -step_mm), (0, -step_mm), (0, 0), (20, 0), (20, -60), (-20, -60))),
+            profile_mm=((-20, 0), (0, 0), (0, -step_mm), (20, -step_mm), (20, -60), (-20, -60))),
     )  # fmt: skip
 
 

@@ -44,7 +44,7 @@ STEP = ToolPair(
     Punch("step punch", 1.0, 90.0, rating_kn_per_m=2000.0,
           profile_mm=((0, 0), (8, 0), (8, 80), (-8, 80), (-8, 4), (0, 4))),
     Die("step die", 12.0, 90.0, 1.0, rating_kn_per_m=2000.0, v_depth_mm=4.0,
-        profile_mm=((-20, -4), (0, -4), (0, 0), (20, 0), (20, -60), (-20, -60))),
+        profile_mm=((-20, 0), (0, 0), (0, -4), (20, -4), (20, -60), (-20, -60))),
 )  # fmt: skip
 
 
