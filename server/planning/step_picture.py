@@ -175,13 +175,36 @@ def _section(making: Making, stroke: Stroke, rear: int, done: int, sample: int) 
                 if after.angle_deg > 0
                 else -after.inside_radius_mm,
             )
+    if stroke.still is not None and stroke.still.fold_x_mm is not None:
+        return _flattened(sheet, stroke, rolls, stroke.still.fold_x_mm, rear)
     place = SectionPlace(
         stroke.zones[0],
         "A" if stroke.sign > 0 else "B",
         REARS[rear],
-        sheet.thickness_mm if stroke.what == "flatten" else float(stroke.moving.tip_mm[sample]),
+        float(stroke.moving.tip_mm[sample]),
     )
     return section_outline(sheet, rolls=rolls, place=place).outline_mm
+
+
+def _flattened(
+    sheet: Profile, stroke: Stroke, rolls: dict[int, RolledBend], fold_x_mm: float, flange: int
+) -> Loop:
+    """The section with the body of a hem flat on the die, in front of its fold."""
+    zone = stroke.zones[0]
+    section = section_outline(sheet, rolls=rolls)
+    body = section.legs[zone + 1 if flange == 0 else zone]
+    (x0, y0) = body.start_mm if flange == 0 else body.end_mm
+    turned = math.radians(body.heading_deg) + (0.0 if flange == 0 else math.pi)
+    cos, sin = math.cos(turned), math.sin(turned)
+    up = stroke.sign * (1.0 if flange == 0 else -1.0)
+    from_fold_mm = fold_x_mm - rolls[zone].arc_mm / 2
+    return tuple(
+        (
+            from_fold_mm - ((x - x0) * cos + (y - y0) * sin),
+            up * ((y - y0) * cos - (x - x0) * sin) + sheet.thickness_mm / 2,
+        )
+        for x, y in section.outline_mm
+    )
 
 
 def _cut_and_silhouette(

@@ -225,3 +225,22 @@ def test_the_same_shape_in_inches_has_the_same_flat(office: Office, shop: Any) -
         draft = get_draft(session, int(path.rsplit("/", 1)[1]))
     assert drawn_now(draft).profile.legs_mm[2] == 63.5
     assert drawn_now(draft).profile.legs_mm[0] == 25  # untouched, so not rounded to inches
+
+
+def test_a_bend_becomes_a_hem_or_a_curve_and_its_part_is_kept_so(office: Office, shop: Any) -> None:
+    path, typed = started(office, "channel")
+    hem = changed(office, path, {**typed, "thickness": "1", "leg_1": "16"}, way_1="hem")
+    typed = filled_form(hem.text, path)
+    assert typed["gap_1"] == "0"
+    curve = changed(office, path, typed, way_2="bump")
+    typed = filled_form(curve.text, path)
+    curve = changed(office, path, typed, curve_2="12", hit_2="15", number="KIND-1")
+    assert curve.status_code == 200
+    assert "Hits of 15.0°" in curve.text
+    typed = filled_form(curve.text, path)
+    freed = office.post(f"{path}/release", typed)
+    assert freed.headers["location"] == "/office/part/KIND-1"
+    with shop.reading() as session:
+        bends = get_revision(session, "KIND-1", "A").drawn["bends"]
+    assert [bend["way"] for bend in bends] == ["hem", "bump"]
+    assert "Section of KIND-1" in office.get("/office/part/KIND-1").text

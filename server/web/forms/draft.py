@@ -13,6 +13,7 @@ from server.units.sheet_gauge import GaugeFamily
 from server.units.typed_length import typed_length_mm
 from server.web.display import Display
 from server.web.forms.form import Form
+from server.web.forms.way import ALL_WAYS, typed_way, with_way
 
 LEGS_ARE: tuple[LegsAre, ...] = ("outside", "inside", "neutral")
 ANGLE_MARK = re.compile(r"(?:°|deg|d)$", re.IGNORECASE)
@@ -81,6 +82,7 @@ def typed_of_draft(part: DrawnPart, show: Display) -> dict[str, str]:
         typed[f"side_{index}"] = "down" if bend.bend_angle_deg < 0 else "up"
         typed[f"radius_{index}"] = show.typed(bend.inside_radius_mm)
         typed[f"to_{index}"] = bend.dimension_to or "tangent"
+        typed |= typed_way(bend, f"_{index}", show)
     return typed
 
 
@@ -131,11 +133,12 @@ def _bend(form: Form, number: int) -> DrawnBend:
     if angle_deg == 0.0:
         form.trouble(f"bend_{number}", "0° is no bend.", "Remove the leg, or type an angle.")
     side = -1.0 if form.typed.get(f"side_{number}") == "down" else 1.0
-    return DrawnBend(
+    bend = DrawnBend(
         bend_angle_deg=side * (angle_deg or 1.0),
         inside_radius_mm=form.length_mm(f"radius_{number}", needed=False, above=False),
         dimension_to=_dimension_to(form.typed, number, abs(angle_deg or 1.0)),
     )
+    return with_way(form, bend, f"_{number}", ALL_WAYS)
 
 
 def _dimension_to(typed: Mapping[str, str], number: int, angle_deg: float) -> DimensionTo | None:

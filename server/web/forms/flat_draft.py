@@ -8,7 +8,6 @@ from server.geometry.cutout import Cutout, CutoutKind
 from server.geometry.generator import Wall
 from server.geometry.outline import Point
 from server.geometry.part import MOST_BENDS
-from server.mechanics.bump_bend import SMOOTH_STEP_DEG
 from server.planning.blank import DrawnBend
 from server.planning.drawn_flat import (
     BracketSizes,
@@ -23,18 +22,14 @@ from server.planning.drawn_flat import (
     SteppedSizes,
     Tab,
 )
-from server.planning.plan_task import Way
 from server.units.sheet_gauge import GaugeFamily
 from server.web.display import Display
 from server.web.forms.form import Form
 from server.web.forms.outline import read_points, typed_points
+from server.web.forms.way import ALL_WAYS, MADE_WAYS, typed_way, with_way
 
 SIDES = ("front", "right", "back", "left")
 GRAINS: tuple[Grain, ...] = ("any", "u", "v")
-MADE_WAYS: tuple[Way, ...] = ("air", "bottoming", "coining", "hem", "bump")
-FLAT_WAYS: tuple[Way, ...] = (*MADE_WAYS, "offset")
-CURVE_RADIUS_MM, OFFSET_MM = 15.0, 8.0
-"""What a curve and an offset begin with, until somebody types their own."""
 CUTOUT_KINDS: tuple[CutoutKind, ...] = ("round", "rectangle", "slot")
 MOST_ROWS = 40
 MOST_CUTOUTS = 60
@@ -81,7 +76,7 @@ def typed_of_flat_draft(
         "grain": part.flat.grain,
         "angle": f"{abs(part.flat.bend.bend_angle_deg):g}",
         "side": "down" if part.flat.bend.bend_angle_deg < 0 else "up",
-        **_typed_way(part.flat.bend, "", show),
+        **typed_way(part.flat.bend, "", show),
         "cut_count": str(len(part.flat.cutouts)),
         **_typed_shape(part.flat.form, show, each_wall=each_wall),
     }
@@ -160,19 +155,8 @@ def _typed_shape(shape: FlatForm, show: Display, *, each_wall: bool) -> dict[str
                 typed[f"line_{number}"] = typed_points(line.line_mm, show)
                 typed[f"bend_{number}"] = f"{abs(line.bend.bend_angle_deg):g}"
                 typed[f"side_{number}"] = "down" if line.bend.bend_angle_deg < 0 else "up"
-                typed |= _typed_way(line.bend, f"_{number}", show)
+                typed |= typed_way(line.bend, f"_{number}", show)
     return typed
-
-
-def _typed_way(bend: DrawnBend, end: str, show: Display) -> dict[str, str]:
-    """How a bend is made, with the numbers of its way."""
-    return {
-        f"way{end}": bend.way,
-        f"gap{end}": show.typed(bend.gap_mm) or "0",
-        f"curve{end}": show.typed(bend.inside_radius_mm or CURVE_RADIUS_MM),
-        f"hit{end}": f"{bend.step_deg:g}",
-        f"offset{end}": show.typed(bend.outside_offset_mm or OFFSET_MM),
-    }
 
 
 def _panel(form: Form) -> PanelSizes:
@@ -240,45 +224,17 @@ def _line(form: Form, number: int) -> PatternLine:
         points = NO_LINE
     return PatternLine(
         (points[0], points[1]),
-        _with_way(form, _bend(form, f"bend_{number}", f"side_{number}"), f"_{number}", FLAT_WAYS),
+        with_way(form, _bend(form, f"bend_{number}", f"side_{number}"), f"_{number}", ALL_WAYS),
     )
 
 
 def _common_bend(form: Form, now: DrawnBend) -> DrawnBend:
     """The bend of a part made by dimensions; a box keeps its square corners."""
     if "angle" in form.typed:
-        return _with_way(form, _bend(form, "angle", "side"), "", MADE_WAYS)
+        return with_way(form, _bend(form, "angle", "side"), "", MADE_WAYS)
     side = -1.0 if form.typed.get("side") == "down" else 1.0
     bend = DrawnBend(side * abs(now.bend_angle_deg))
-    return _with_way(form, bend, "", MADE_WAYS)
-
-
-def _with_way(form: Form, bend: DrawnBend, end: str, ways: tuple[Way, ...]) -> DrawnBend:
-    """A bend made the way that is chosen; numbers the page has not asked for yet begin as usual."""
-    way = cast("Way", form.choice(f"way{end}", ways, "air"))
-    match way:
-        case "hem":
-            gap_mm = form.length_mm(f"gap{end}", most_mm=200.0, above=False, needed=False)
-            return replace(bend, way=way, gap_mm=gap_mm or 0.0)
-        case "bump":
-            return replace(
-                bend,
-                way=way,
-                inside_radius_mm=_asked_mm(form, f"curve{end}", CURVE_RADIUS_MM, 5000.0),
-                step_deg=form.number(f"hit{end}", least=0.5, most=45.0, needed=False)
-                or SMOOTH_STEP_DEG,
-            )
-        case "offset":
-            offset_mm = _asked_mm(form, f"offset{end}", OFFSET_MM, 500.0)
-            return replace(bend, way=way, outside_offset_mm=offset_mm)
-        case _:
-            return replace(bend, way=way)
-
-
-def _asked_mm(form: Form, name: str, usual_mm: float, most_mm: float) -> float:
-    if name not in form.typed:
-        return usual_mm
-    return form.need_length_mm(name, most_mm=most_mm)
+    return with_way(form, bend, "", MADE_WAYS)
 
 
 def _bend(form: Form, angle: str, side: str) -> DrawnBend:

@@ -11,6 +11,8 @@ from server.drawings.section import SectionWords, draw_section
 from server.errors import Sentence
 from server.findings import Finding
 from server.geometry.plain_part import flat_part_of
+from server.planning.blank import as_drawn
+from server.planning.drawn_part import drawn_part_of
 from server.planning.errand import Told
 from server.planning.order import OrderCost
 from server.planning.order_check import ChosenStep
@@ -92,6 +94,7 @@ def key_picture(revision: "Revision", show: Display) -> str:
     if section is None:
         flat = part_of_faces(revision.faces)
         return draw_flat(flat, title="The blank with its bends", length=show.length, names=True)
+    section = as_drawn(section, drawn_part_of(revision.drawn).profile.bends)
     words = SectionWords(
         legs=[f"leg {number}" for number in range(1, len(section.legs) + 1)],
         bends=[f"{number}" for number in range(1, len(section.bends) + 1)],

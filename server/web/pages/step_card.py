@@ -1,5 +1,6 @@
 """Cards of steps on the strip of a bend sequence: as kept, or as just arranged and checked."""
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
@@ -8,6 +9,7 @@ from server.actions.work_out_flat import part_of_faces
 from server.drawings.step import draw_blocked, draw_step
 from server.findings import Finding, Reason
 from server.geometry.part import FlatPart
+from server.planning.drawn_part import drawn_part_of
 from server.planning.order_check import CheckedStep, ChosenStep, OrderCheck
 from server.planning.plan_task import PlanTask, shape_bends
 from server.planning.split import split_programs
@@ -85,7 +87,9 @@ class Lie:
 
     def named(self, face: int) -> str:
         """What a leg or face is called, as the picture of the part numbers it."""
-        return f"leg {face + 1}" if self.is_profile else face_told(self.part, face)
+        if not self.is_profile or face in self.part.strips:
+            return face_told(self.part, face)
+        return f"leg {face + 1 - sum(strip < face for strip in self.part.strips)}"
 
     def halves(self, bends: Sequence[int]) -> tuple[str, str]:
         """Both sides of a bend."""
@@ -110,7 +114,17 @@ class Lie:
 def lie_of(revision: "Revision", brake: "Brake") -> Lie:
     """A revision's part, flat, ready to be shown as it lies."""
     part = part_of_faces(revision.faces)
-    return Lie(part, revision.kind == "profile", brake.finger_width_mm)
+    if revision.kind != "profile":
+        return Lie(part, is_profile=False, finger_width_mm=brake.finger_width_mm)
+    bends = drawn_part_of(revision.drawn).profile.bends
+    of_zone = tuple(index for index, bend in enumerate(bends) for _ in range(bend.zone_count))
+    within = tuple(
+        face
+        for face, (before, after) in enumerate(itertools.pairwise(of_zone), start=1)
+        if before == after
+    )
+    part = replace(part, bend_of_zone=of_zone, strips=within)
+    return Lie(part, is_profile=True, finger_width_mm=brake.finger_width_mm)
 
 
 def kept_cards(

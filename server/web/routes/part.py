@@ -13,6 +13,8 @@ from server.drawings.fold import FoldStep, fold_data
 from server.drawings.section import SectionWords, draw_section
 from server.files.flat_dxf import write_flat_dxf
 from server.geometry.part import FlatPart
+from server.planning.blank import as_drawn
+from server.planning.drawn_part import drawn_part_of
 from server.storage.database import Session
 from server.storage.queries import part as queries
 from server.storage.queries.bend_sequence import list_bend_sequences, list_steps
@@ -139,6 +141,7 @@ def _section(visit: Visit, revision: "Revision") -> str:
     section = section_of_faces(revision.faces)
     if section is None:
         return ""
+    section = as_drawn(section, drawn_part_of(revision.drawn).profile.bends)
     words = SectionWords(legs=[visit.show.typed(leg) for leg in revision.drawn["legs_mm"]])
     return draw_section(section, title=f"Section of {revision.part_number}", words=words)
 
