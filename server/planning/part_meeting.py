@@ -64,6 +64,7 @@ class PartMeetings:
         self.rest = rest
         self.made = 0
         self._tools: dict[tuple[str, str], _Prisms] = {}
+        self._seen: dict[tuple[PartHalf, str, bool], tuple[Obstacles, Obstacles]] = {}
         self._obstacles: dict[tuple[object, ...], Obstacles] = {}
         self._in_block: dict[tuple[PlacedBlock, Obstacles, bool], list[tuple[Met, ...]]] = {}
         self._met: dict[tuple[PlacedElement, str, bool], tuple[Met, ...]] = {}
@@ -74,6 +75,12 @@ class PartMeetings:
 
     def tools(self, half: PartHalf, punch: Punch, *, front: bool) -> tuple[Obstacles, Obstacles]:
         """Upper and lower tools as one half sees them, kept by what their motion depends on."""
+        key = (half, punch.name, front)
+        if key not in self._seen:
+            self._seen[key] = self._seen_by(half, punch, front=front)
+        return self._seen[key]
+
+    def _seen_by(self, half: PartHalf, punch: Punch, *, front: bool) -> tuple[Obstacles, Obstacles]:
         stroke, own = half.stroke, None if half.stroke.still is None else half.swing
         motion = (stroke.what, stroke.die.name, stroke.loaded_deg, stroke.loaded_radius_mm)
         if own is not None:
