@@ -209,6 +209,8 @@ def _padded_faces(faces: Faces, longest: int) -> tuple[tuple[int, ...], ...]:
 def _filled(
     lists: Sequence[tuple[tuple[int, ...], ...]], filling: tuple[tuple[int, ...]]
 ) -> Indexes:
-    """Lists of number tuples as one array, short ones filled up."""
-    most = max((len(one) for one in lists), default=0)
-    return np.array([one + filling * (most - len(one)) for one in lists], dtype=np.intp)
+    """Lists of number tuples as one array, short ones filled up; most are alike."""
+    numbers = {one: number for number, one in enumerate(dict.fromkeys(lists))}
+    most = max((len(one) for one in numbers), default=0)
+    rows = np.array([one + filling * (most - len(one)) for one in numbers], dtype=np.intp)
+    return rows[[numbers[one] for one in lists]]
