@@ -21,6 +21,8 @@ from server.planning.protecting import check_critical, plan_protecting
 from server.planning.search import Progress
 from server.planning.sequence import BendSequence
 
+PATIENT_WORK = 8 * DEFAULT_WORK
+"""Work for a plan that somebody watches and may end with the best so far: longest parts proven."""
 MOST_ALTERNATIVES = 4
 KEPT_CHECKERS = 6
 
@@ -49,7 +51,7 @@ class PlanErrand:
     errors: GaugingErrors = field(default_factory=GaugingErrors)
     owned_punches: tuple[Punch, ...] = ()
     owned_dies: tuple[Die, ...] = ()
-    work: int = DEFAULT_WORK
+    work: int = PATIENT_WORK
 
 
 @dataclass(frozen=True, slots=True)
@@ -248,9 +250,7 @@ def _planned(
     tolerances = critical_tolerances(task, sequence.making, errand.marked)
     if tolerances and not teller.stopped:
         teller.now("choosing contacts that protect the critical dimensions")
-        made = plan_protecting(
-            task, tolerances, errors=errand.errors, best=made, work=errand.work, keep_going=teller
-        )
+        made = plan_protecting(task, tolerances, errors=errand.errors, best=made, keep_going=teller)
         sequence = made.sequence or sequence
     return Planned(
         task,
