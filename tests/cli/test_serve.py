@@ -223,9 +223,9 @@ def test_a_shop_is_filled_only_once(tmp_path: Path) -> None:
     for _ in range(2):
         database = open_shop(tmp_path, empty=False)
         with database.reading() as session:
-            assert len(list_punches(session)) == 5
+            assert len(list_punches(session)) == 6
         database.close()
     database = open_shop(tmp_path, empty=True)
     with database.reading() as session:
-        assert len(list_punches(session)) == 5
+        assert len(list_punches(session)) == 6
     database.close()
