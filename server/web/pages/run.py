@@ -13,6 +13,7 @@ from server.storage.plain_scene import scene_of
 from server.storage.queries.bend_sequence import RunStep
 from server.web.display import Display
 from server.web.pages.hold import held_steps, placed_of_steps
+from server.web.pages.made_words import made_words
 from server.web.pages.page import Frame, Page
 
 if TYPE_CHECKING:
@@ -73,6 +74,7 @@ class StepCard(Page):
     measured: bool
     has_other: bool
     y_step_mm_per_deg: float
+    made: str
 
 
 @dataclass(frozen=True)
@@ -139,6 +141,7 @@ def step_cards(
     cards: list[StepCard] = []
     placed = placed_of_steps(part, (entry.step for entry in steps)) if part else ()
     held = held_steps(part, placed, brake.finger_width_mm) if part else ()
+    words = made_words((entry.step.kind, tuple(entry.step.bends)) for entry in steps)
     for index, entry in enumerate(steps):
         step = entry.step
         earlier = steps[index - 1].step if index else None
@@ -168,6 +171,7 @@ def step_cards(
                 y_step_mm_per_deg=(step.depth_mm_per_deg or 0.0)
                 * (1 if brake.y_sense > 0 else -1)
                 * first_share_ratio,
+                made=words[index],
             )
         )
     return cards

@@ -26,6 +26,7 @@ from server.web.pages.hold import (
     placed_step,
     zones_at,
 )
+from server.web.pages.made_words import made_words
 
 if TYPE_CHECKING:
     from server.storage.tables.bend_sequence import Step
@@ -67,6 +68,7 @@ class StepCard:
     picture_before: str = ""
     picture_after: str = ""
     starts_program: int = 0
+    made: str = ""
 
 
 @dataclass
@@ -190,12 +192,17 @@ def checked_cards(
 
 
 def in_programs(cards: Sequence[StepCard], *, most_steps: int) -> tuple[StepCard, ...]:
-    """The cards, with the first of each program marked where the control needs several."""
+    """The cards as one strip: what each does in words, and the first of each program marked where
+    the control needs several.
+    """
+    words = made_words((card.kind, card.bends) for card in cards)
     programs = split_programs(cards, most_steps=most_steps)
-    if len(programs) < 2:
-        return tuple(cards)
-    starts = {program.first: number for number, program in enumerate(programs, start=1)}
-    return tuple(replace(card, starts_program=starts.get(card.number, 0)) for card in cards)
+    several = programs if len(programs) > 1 else ()
+    starts = {program.first: number for number, program in enumerate(several, start=1)}
+    return tuple(
+        replace(card, made=made, starts_program=starts.get(card.number, 0))
+        for card, made in zip(cards, words, strict=True)
+    )
 
 
 def _checked_card(
