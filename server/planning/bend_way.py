@@ -215,6 +215,7 @@ def _hemmed(task: BendTask, bend: ShapeBend, length_mm: float, fit: Fit) -> Bent
             (
                 *_need_pair(task.flattening, "flattening tools", "no_flattening_tools"),
                 *_overloaded(task.flattening, flatten_hit.line_load_kn_per_m),
+                *(one for one in made.findings if one.code == "side_thrust"),
             ),
         ),
     ]
