@@ -109,6 +109,11 @@ class Obstacles:
         self.normal_low: Array = low
         self.normal_high: Array = high
 
+    @property
+    def box_mm(self) -> tuple[float, float, float, float] | None:
+        """Least x, y, greatest x, y of all prisms at all samples; None without prisms."""
+        return self._box if self.parts else None
+
     def may_meet(self, box_mm: tuple[float, float, float, float]) -> bool:
         """Whether anything in a box (least x, y, greatest x, y) may be met at all."""
         if not self.parts:

@@ -14,7 +14,8 @@ out, to prove its result: R. Zhou, E. A. Hansen, "Beam-Stack Search", ICAPS 2005
 """
 
 import math
-from dataclasses import dataclass, field, replace
+from collections.abc import Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,6 +29,7 @@ from server.planning.search import (
     Progress,
     Search,
 )
+from server.planning.stroke_tests import Ask, Offer
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int_]
@@ -84,7 +86,7 @@ class _States:
 class Way:
     """One stroke as the last of a set, in one half's position with one punch; `rest` comes before.
 
-    `pose` is without a station, `before_s` the bound from the flat sheet until it begins.
+    `placed` is at any station, `before_s` the bound from the flat sheet until it begins.
     `stations` are known once it was tested.
     """
 
@@ -96,10 +98,12 @@ class Way:
     stations: tuple[int, ...] = ()
 
     def at_station(self, station: int) -> PlacedStroke:
-        """The stroke at one of its stations."""
-        one = self.placed
-        pose = replace(one.pose, station=station)
-        return PlacedStroke(one.stroke, one.rear, one.punch, one.contact, pose)
+        """The stroke at one of its stations; the one asked for last is kept."""
+        one, pose = self.placed, self.placed.pose
+        if station != pose.station:
+            there = Pose(pose.side, pose.direction, pose.x_mm, pose.tools, station)
+            self.placed = PlacedStroke(one.stroke, one.rear, one.punch, one.contact, there)
+        return self.placed
 
 
 @dataclass(slots=True)
@@ -189,27 +193,35 @@ class LayerSearch:
         search, tests, ways = self.search, self.search.tests, self.memory.ways
         for done in sets:
             ways[done] = []
+        asks = []
         for stroke in self.strokes:
-            index, side = stroke.index, 0 if stroke.sign > 0 else 1
-            some = [done for done in sets if search.may_be_last(stroke, done)]
+            index = stroke.index
+            some = [at for at, done in enumerate(sets) if search.may_be_last(stroke, done)]
             for rear in search.rears[index]:
                 later = search.by_rear[index][rear] if search.by_rear else 0
-                sets_of_rear = [done for done in some if not done & later]
-                rests = [done & ~(1 << index) for done in sets_of_rear]
-                direction = tests.directions[index][rear]
-                offers = tests.contacts(rests, index, rear, search.punches[index])
-                for done, rest, offer in zip(sets_of_rear, rests, offers, strict=True):
-                    if offer is None:
-                        continue
-                    contact, punches = offer
-                    for punch in punches:
-                        tools = f"{punch.name} / {stroke.die.name}"
-                        number = self.memory.tools.setdefault(tools, len(self.memory.tools))
-                        pose = Pose(side, direction, contact.x_mm, tools, -1)
-                        before_s = search.bound.before_s(rest, index, rear, pose)
-                        placed = PlacedStroke(index, rear, punch, contact, pose)
-                        stroke_s = search.costs.stroke_s(contact)
-                        ways[done].append(Way(rest, placed, number, stroke_s, before_s))
+                asks.append(Ask(index, rear, [at for at in some if not sets[at] & later]))
+        for ask, offers in zip(asks, tests.offers(sets, asks, search.punches), strict=True):
+            self._keep_ways(sets, ask, offers)
+
+    def _keep_ways(self, sets: list[int], ask: Ask, offers: Sequence[Offer | None]) -> None:
+        """The ways of what one stroke with one half behind is offered."""
+        search, ways = self.search, self.memory.ways
+        index, rear, stroke = ask.stroke, ask.rear, self.strokes[ask.stroke]
+        side, direction = 0 if stroke.sign > 0 else 1, search.tests.directions[index][rear]
+        for place, offer in zip(ask.places, offers, strict=True):
+            if offer is None:
+                continue
+            contact, punches = offer
+            done = sets[place]
+            rest = done & ~(1 << index)
+            for punch in punches:
+                tools = f"{punch.name} / {stroke.die.name}"
+                number = self.memory.tools.setdefault(tools, len(self.memory.tools))
+                pose = Pose(side, direction, contact.x_mm, tools, -1)
+                before_s = search.bound.before_s(rest, index, rear, pose)
+                placed = PlacedStroke(index, rear, punch, contact, pose)
+                stroke_s = search.costs.stroke_s(contact)
+                ways[done].append(Way(rest, placed, number, stroke_s, before_s))
 
     def _least(self, layer: _States, of_set: Ints, poses: _Poses) -> tuple[Floats, Ints]:
         """Least seconds after each way to the end, at the station it suits best, and what follows.

@@ -29,7 +29,7 @@ from server.planning.part_staging import Needs, PartStaging, runs_of
 from server.planning.placed_element import Element, PlacedElement
 from server.planning.plan_task import PlanTask
 from server.planning.stroke import Stroke
-from server.planning.stroke_tests import Offer, Stop, lower_prisms, opening_finding
+from server.planning.stroke_tests import Ask, Offer, Stop, lower_prisms, opening_finding
 from server.planning.taking_out import WayOut
 from server.planning.tool_staging import Station, Stock, run_needs
 
@@ -102,6 +102,23 @@ class PartStrokes:
             )
             found.append((contact, some) if contact is not None and some else None)
         return found
+
+    def offers(
+        self,
+        sets: Sequence[int],
+        asks: Sequence[Ask],
+        punches: Sequence[Sequence[Punch]],
+    ) -> list[list[Offer | None]]:
+        """`contacts` for many strokes and sets, one stroke after another."""
+        return [
+            self.contacts(
+                [sets[place] & ~(1 << ask.stroke) for place in ask.places],
+                ask.stroke,
+                ask.rear,
+                punches[ask.stroke],
+            )
+            for ask in asks
+        ]
 
     def stations(self, done: int, stroke: int, rear: int, punch: Punch) -> tuple[int, ...]:
         """Numbers of the tool stations that serve a stroke, none when it is blocked."""

@@ -111,9 +111,9 @@ class Half:
             for number in range(len(self.zones) + 1)
         )
         phi = float(stroke.swing.half_rad[-1])
-        self._cos, self._sin = math.cos(phi), math.sin(phi)
+        self.cos, self.sin = math.cos(phi), math.sin(phi)
         rolled_mm = float(stroke.swing.rolled_mm[-1])
-        self._across_mm = stroke.swing.pivot_mm * self._sin - rolled_mm * self._cos
+        self.across_mm = stroke.swing.pivot_mm * self.sin - rolled_mm * self.cos
         self.bits: list[int] = [0]
         for zone in self.zones:
             self.bits.append(self.bits[-1] | _bits_of(making, zone))
@@ -222,7 +222,7 @@ class Half:
         No point of an arc is farther from its nearer end than 1.5 times its outside radius.
         """
         (ax, ay), (bx, by), (cx, cy), (dx, dy) = node.corners
-        cos, sin = self._cos, self._sin
+        cos, sin = self.cos, self.sin
         across_mm = min(
             ax * cos - ay * sin, bx * cos - by * sin, cx * cos - cy * sin, dx * cos - dy * sin
         )
@@ -236,7 +236,7 @@ class Half:
             low_x, low_y = min(low_x, x) - spare_mm, min(low_y, y) - spare_mm
             high_x, high_y = max(high_x, x) + spare_mm, max(high_y, y) + spare_mm
         node.box = (low_x, low_y, high_x, high_y)
-        across_mm += self._across_mm
+        across_mm += self.across_mm
         inner = node.parent
         if inner is not None:
             across_mm = min(across_mm, inner.least_across_mm)
@@ -278,9 +278,7 @@ class Half:
         node.heading += turn
 
     def _centre_height(self, state: ZoneState) -> float:
-        if state.angle_deg * self.sign > 0.0:
-            return self.sheet.thickness_mm + state.inside_radius_mm
-        return -state.inside_radius_mm
+        return centre_height(state, self.sign, self.sheet.thickness_mm)
 
     def _ring(self, node: Node, state: ZoneState, w_mm: float) -> list[Point]:
         """Points along the node's arc at a height above the lower face."""
@@ -366,6 +364,13 @@ def state_after(making: Making, zone: int, done: int) -> ZoneState | None:
         if done >> stroke & 1:
             state = after
     return state
+
+
+def centre_height(state: ZoneState, sign: float, thickness_mm: float) -> float:
+    """Height of an arc's centre above the sheet's lower face."""
+    if state.angle_deg * sign > 0.0:
+        return thickness_mm + state.inside_radius_mm
+    return -state.inside_radius_mm
 
 
 def _bits_of(making: Making, zone: int) -> int:

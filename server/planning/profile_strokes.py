@@ -46,9 +46,11 @@ from server.planning.making import Making, open_tip_height
 from server.planning.part_block import looked_at
 from server.planning.plan_task import PlanTask
 from server.planning.profile_half import Half, Node
+from server.planning.profile_many import NO_BOX, Box, ManyHalves, Touch
 from server.planning.stroke import Stroke
 from server.planning.stroke_tests import (
     FINGER,
+    Ask,
     Offer,
     Stop,
     along_the_bed_only,
@@ -69,6 +71,10 @@ MaskBools = Callable[[NDArray[np.int_]], NDArray[np.bool_]]
 
 LAST = -1
 NEAREST_ZONES = 4
+FEW_SETS = 12
+"""Fewer sets than this are quicker looked at one half after another."""
+MOST_BITS = 62
+"""Strokes whose sets fit a number of numpy's."""
 
 
 class ProfileStrokes:
@@ -94,6 +100,8 @@ class ProfileStrokes:
         self._swings: dict[tuple[int, int, int, str], bool] = {}
         self._nearest: dict[str, float] = {}
         self.stations_of: dict[str, Station] = {}
+        self._cleared: dict[tuple[int, int, int], tuple[tuple[Punch, ...], bool]] = {}
+        self._many: ManyHalves | None = None
 
     def contact(self, done: int, stroke: int, rear: int) -> Contact | None:
         """The gauge contact when it is allowed and the sheet rests on both shoulders."""
@@ -113,11 +121,17 @@ class ProfileStrokes:
                 or self._clear(half, half.node(done), one, punch, front=which != rear)
                 for which, half in enumerate(self._halves[stroke])
             )
+        cleared, apart = self._cleared.get((stroke, rear, done), ((), False))
         return (
-            self._clear(behind, behind.node(done), one, punch, front=False)
-            and self._clear(front, front.node(done), one, punch, front=True)
+            (
+                punch in cleared
+                or (
+                    self._clear(behind, behind.node(done), one, punch, front=False)
+                    and self._clear(front, front.node(done), one, punch, front=True)
+                )
+            )
             and self._finger_clear(done, stroke, rear)
-            and self._clear_of_itself(done, stroke)
+            and (apart or self._clear_of_itself(done, stroke))
         )
 
     def contacts(
@@ -150,6 +164,56 @@ class ProfileStrokes:
             else:
                 both = tuple(punch for punch in offer[1] if punch in clear)
                 found.append((offer[0], both) if both else None)
+        return found
+
+    def offers(
+        self,
+        sets: Sequence[int],
+        asks: Sequence[Ask],
+        punches: Sequence[Sequence[Punch]],
+    ) -> list[list[Offer | None]]:
+        """`contacts` for many strokes and sets at once."""
+        strokes = len(self.making.strokes)
+        if self._many is None:
+            finger = self.task.brake.finger
+            self._many = ManyHalves(
+                self.making,
+                self._halves,
+                self._boxes,
+                self._clear_alone,
+                self._half_rests,
+                Touch((finger.low_mm, finger.high_mm), self._x_between),
+            )
+        many = self._many
+        apart = [ask.stroke not in many.strokes for ask in asks]
+        if len(sets) < FEW_SETS or strokes > MOST_BITS:
+            apart = [True] * len(asks)
+        asked = (np.zeros((strokes, len(sets)), bool), np.zeros((strokes, len(sets)), bool))
+        for ask, alone in zip(asks, apart, strict=True):
+            if not alone:
+                asked[ask.rear][ask.stroke, ask.places] = True
+                self.tests_made += len(ask.places)
+        possible = None if all(apart) else many.possible(sets, asked, punches)
+        found: list[list[Offer | None]] = []
+        for ask, alone in zip(asks, apart, strict=True):
+            some = punches[ask.stroke]
+            rests = [sets[place] & ~(1 << ask.stroke) for place in ask.places]
+            if alone or possible is None:
+                found.append(self.contacts(rests, ask.stroke, ask.rear, some))
+                continue
+            bits = possible[0][ask.rear][ask.stroke, ask.places].tolist()
+            free = possible[1][ask.stroke, ask.places].tolist()
+            chosen = {
+                one: tuple(punch for at, punch in enumerate(some) if one >> at & 1)
+                for one in set(bits)
+            }
+            offers: list[Offer | None] = [None] * len(rests)
+            for at, one in enumerate(bits):
+                contact = self._contact_of(ask.stroke, ask.rear, rests[at]) if one else None
+                if contact is not None:
+                    offers[at] = (contact, chosen[one])
+                    self._cleared[ask.stroke, ask.rear, rests[at]] = (chosen[one], free[at])
+            found.append(offers)
         return found
 
     def stations(self, done: int, stroke: int, rear: int, punch: Punch) -> tuple[int, ...]:
@@ -404,14 +468,37 @@ class ProfileStrokes:
             at = at.parent
         clear = at is None or at.clear[key]
         for one in reversed(chain):
-            if clear:
-                self.tests_made += 1
-                above, below = self._tools(half, stroke, punch, front=front)
-                clear = not (above.may_meet(one.box) and above.hit_any(half.solid(one))) and (
-                    one.straight or not (below.may_meet(one.box) and below.hit_any(half.solid(one)))
-                )
+            clear = clear and self._leg_clear(half, one, stroke, punch, front=front)
             one.clear[key] = clear
         return clear
+
+    def _leg_clear(
+        self, half: Half, node: Node, stroke: Stroke, punch: Punch, *, front: bool
+    ) -> bool:
+        """Whether what a node adds clears the tools."""
+        self.tests_made += 1
+        above, below = self._tools(half, stroke, punch, front=front)
+        return not (above.may_meet(node.box) and above.hit_any(half.solid(node))) and (
+            node.straight or not (below.may_meet(node.box) and below.hit_any(half.solid(node)))
+        )
+
+    def _clear_alone(
+        self, half: Half, stroke: int, done: int, depth: int, punch: Punch, front: bool
+    ) -> bool:
+        one = self.making.strokes[stroke]
+        return self._leg_clear(half, half.inner_node(depth, done), one, punch, front=front)
+
+    def _half_rests(self, half: Half, stroke: int, done: int) -> bool:
+        return self._rests(half.node(done), stroke)
+
+    def _x_between(self, stroke: int) -> tuple[float, float]:
+        axis = self.task.brake.x_axis
+        nearest_mm = self._nearest_x(self.making.strokes[stroke])
+        return max(axis.least_mm, nearest_mm), axis.most_mm
+
+    def _boxes(self, half: Half, stroke: int, punch: Punch, front: bool) -> tuple[Box, Box]:
+        tools = self._tools(half, self.making.strokes[stroke], punch, front=front)
+        return tools[0].box_mm or NO_BOX, tools[1].box_mm or NO_BOX
 
     def _swings_with(
         self, done: int, stroke: Stroke, which: int, punches: Sequence[Punch], *, front: bool

@@ -35,6 +35,15 @@ Offer = tuple[Contact, tuple[Punch, ...]]
 
 
 @dataclass(frozen=True, slots=True)
+class Ask:
+    """A stroke and the half behind the die, asked for some of many sets, by their places."""
+
+    stroke: int
+    rear: int
+    places: Sequence[int]
+
+
+@dataclass(frozen=True, slots=True)
 class Stop:
     """An X the gauge may stand at while of the strokes `of` (bits) just those of `made` are made."""
 
@@ -68,6 +77,14 @@ class StrokeTests(Protocol):
         self, done: Sequence[int], stroke: int, rear: int, punches: Sequence[Punch]
     ) -> list[Offer | None]:
         """For each of many states the contact, and the punches not seen to be blocked."""
+
+    def offers(
+        self,
+        sets: Sequence[int],
+        asks: Sequence[Ask],
+        punches: Sequence[Sequence[Punch]],
+    ) -> list[list[Offer | None]]:
+        """`contacts` for many strokes and sets at once, as the last of the sets; an answer per ask."""
 
     def stations(self, done: int, stroke: int, rear: int, punch: Punch) -> tuple[int, ...]:
         """Numbers of the tool stations that serve a possible stroke."""

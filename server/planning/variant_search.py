@@ -27,8 +27,11 @@ PROVEN_STROKES = 12
 PART_STATE_WORK = 2
 WORK_OF_A_STROKE_MORE = 3
 MOST_STATE_WORK = 10
-"""What a state of a flat part takes next to one of a profile, as measured: so much, and more for each
+"""What a state of a flat part takes next to one of a profile in A*, as measured: so much, and more for each
 stroke above those that have to be proven, up to a most."""
+PROFILE_STATES_OF_WORK = 2
+"""As many states of a profile in layers are one work, as measured: arrays answer most of what they
+ask."""
 LAYERS_FROM_STROKES = 13
 PART_LAYERS_FROM_STROKES = 7
 WIDTHS = (8, 40, 160, 640, 2560, 10_240, 1_000_000)
@@ -173,11 +176,11 @@ def _pass(attempt: Attempt, side: _Side, width: int, budget: Budget, limit_s: fl
     variant = attempt.variant
     search = _new_search(variant, side.punches, side.later, limit_s, budget)
     search.costs, search.by_rear = side.costs, side.by_rear
-    weight = _state_work(search)
+    work, states = _work_of_states(search)
     tests_before = search.tests.tests_made
-    most = max(LEAST_STATES, budget.left // weight)
+    most = max(LEAST_STATES, budget.left * states // work)
     found = LayerSearch(search, width, most, side.owed_s, side.memory).run()
-    budget.left -= weight * layer_work(search, tests_before)
+    budget.left -= math.ceil(layer_work(search, tests_before) * work / states)
     if found.order is not None and found.seconds < limit_s - TIE_S:
         attempt.order, attempt.seconds = found.order, found.seconds
         attempt.costs = side.costs
@@ -225,9 +228,9 @@ def _new_search(
     )
 
 
-def _state_work(search: Search) -> int:
-    """What one state takes next to one of a profile."""
+def _work_of_states(search: Search) -> tuple[int, int]:
+    """So much work is done in so many states."""
     if not isinstance(search.tests, PartStrokes):
-        return 1
+        return 1, PROFILE_STATES_OF_WORK
     more = max(0, len(search.tests.making.strokes) - PROVEN_STROKES)
-    return min(MOST_STATE_WORK, PART_STATE_WORK + WORK_OF_A_STROKE_MORE * more)
+    return min(MOST_STATE_WORK, PART_STATE_WORK + WORK_OF_A_STROKE_MORE * more), 1
