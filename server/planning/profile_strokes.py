@@ -45,8 +45,9 @@ from server.planning.gauging import (
 from server.planning.making import Making, open_tip_height
 from server.planning.part_block import looked_at
 from server.planning.plan_task import PlanTask
+from server.planning.profile_fan import Touch
 from server.planning.profile_half import Half, Node
-from server.planning.profile_many import NO_BOX, Box, ManyHalves, Touch
+from server.planning.profile_many import NO_BOX, Box, ManyHalves
 from server.planning.stroke import Stroke
 from server.planning.stroke_tests import (
     FINGER,
