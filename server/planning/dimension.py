@@ -14,7 +14,7 @@ from server.mechanics.bend_allowance import outside_setback
 from server.mechanics.general_tolerance import ToleranceClass, linear_tolerance
 from server.planning.error_stack import GaugingErrors
 from server.planning.flat_measure import size_between, sizes_across
-from server.planning.gauge_stack import Measured, sheet_leg, stacked
+from server.planning.gauge_stack import Measured, no_such_leg, sheet_leg, stacked
 from server.planning.making import Making
 from server.planning.plan_task import PlanTask, ProfileShape
 from server.planning.protecting import bends_beside
@@ -115,7 +115,9 @@ def nominal(task: PlanTask, making: Making, one: Marked) -> float:
     if not isinstance(shape, ProfileShape):
         return size_between(making, (str(one.first), str(one.last)))
     assert isinstance(sheet, Profile)
-    first, last = int(one.first), int(one.last)
+    first, last = one.first, one.last
+    if not isinstance(first, int) or not isinstance(last, int):
+        raise no_such_leg(str(first))
     if first != last:
         return _face_to_face(sheet, sheet_leg(making, first), sheet_leg(making, last))
     leg = sheet_leg(making, first)

@@ -7,7 +7,7 @@ places, so an error they share cancels.
 
 import math
 
-from server.errors import ShopError, place, say
+from server.errors import Amount, ShopError, place, say
 from server.geometry.part import FlatPart
 from server.geometry.profile import Profile
 from server.planning.error_stack import ErrorStack, GaugingErrors, added, stack_of
@@ -93,8 +93,10 @@ def stacked(
     first, last = measured
     if isinstance(making.sheet, FlatPart):
         return stacked_between(making, order, (str(first), str(last)), errors)
-    first, last = (sheet_leg(making, int(leg)) for leg in measured)
-    return stacked_faces(making, order, first, last, errors)
+    if not isinstance(first, int) or not isinstance(last, int):
+        raise no_such_leg(str(first))
+    faces = (sheet_leg(making, first), sheet_leg(making, last))
+    return stacked_faces(making, order, *faces, errors)
 
 
 def sheet_leg(making: Making, leg: int) -> int:
@@ -106,13 +108,18 @@ def sheet_leg(making: Making, leg: int) -> int:
         return 0
     zones = [zone for stroke in making.strokes if leg - 1 in stroke.bends for zone in stroke.zones]
     if not zones:
-        raise ShopError(
-            "no_such_leg",
-            say("There is no leg {leg}.", leg=place(leg)),
-            remedy="Choose a leg of this part.",
-            where="first",
-        )
+        raise no_such_leg(place(leg))
     return max(zones) + 1
+
+
+def no_such_leg(leg: Amount | str) -> ShopError:
+    """The trouble of a leg that the part does not have."""
+    return ShopError(
+        "no_such_leg",
+        say("There is no leg {leg}.", leg=leg),
+        remedy="Choose a leg of this part.",
+        where="first",
+    )
 
 
 def _parallel(sheet: Profile, first: int, last: int) -> bool:

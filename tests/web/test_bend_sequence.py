@@ -129,6 +129,14 @@ def test_other_ways_are_compared_by_what_they_cost(office: Office) -> None:
     assert "arranged, not kept yet" in looked.text
 
 
+@pytest.mark.parametrize("pair", ["b1-b2", "0-b1", "f1-f2", "7-7"])
+def test_a_size_that_this_part_does_not_have_is_told(office: Office, pair: str) -> None:
+    typed = {"version": "0", "tolerance_class": "m", "pairs": pair, f"own_{pair}": "0.1"}
+    answer = office.post(f"{HAT}/tolerance", typed, headers=IN_PAGE)
+    assert answer.status_code == 422
+    assert "There is no leg" in answer.text
+
+
 def test_sizes_of_a_folded_part_are_marked_and_two_faces_measured(
     office: Office, shop: Any
 ) -> None:
