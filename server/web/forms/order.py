@@ -83,11 +83,11 @@ def _steps(form: Form) -> Iterator[OperationValues]:
         plain = (
             words.lower().replace("bought out", "bought_out").replace("bought-out", "bought_out")
         )
-        kind = next((one for one in OPERATION_KINDS if plain.split()[0] == one), None)
+        kind = next((one for one in OPERATION_KINDS if plain.split()[:1] == [one]), None)
         if kind is None:
             form.trouble(
                 "routing",
-                f"'{words[:40]}' does not begin with a kind of work.",
+                f"'{line.strip()[:40]}' does not begin with a kind of work.",
                 "Begin each line with cut, bend, weld, finish or bought out.",
             )
             return
